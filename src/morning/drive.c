@@ -294,7 +294,7 @@ static OwDrivePoint sample_at(Compile *c, const Span *span, double accel_before,
     double brake_w = p.wanted_w;
     if (brake_w < 0.0) {
         const double raw = p.speed_m_s / v->gear_m_s_per_rad_s[gears->now];
-        brake_w = fmax(brake_w * coupling(c, raw), -ow_engine_friction_w(e, p.engine_rad_s));
+        brake_w *= coupling(c, raw); // below -friction the fuel is nil and the brakes do the rest
     }
     p.full_fuel_m3_s = ow_engine_full_fuel_m3_s(e, p.engine_rad_s);
     p.fuel_m3_s = ow_engine_fuel_m3_s(e, p.engine_rad_s, brake_w, c->energy_j_m3);

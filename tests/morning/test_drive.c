@@ -326,6 +326,8 @@ static void test_stop_and_start(void **state) {
     ow_drive_at(&profile, 70.0, &hint, &p);
     assert_false(p.engine_on);
     assert_true(p.fuel_m3_s == 0.0 && p.engine_rad_s == 0.0 && p.coolant_heat_w == 0.0);
+    ow_drive_before(&profile, 70.0, &hint, &p); // with the hint already past the jump
+    assert_true(p.engine_on);
     check_near(ow_drive_next_s(&profile, 70.0, &hint), 160.0, 1e-9); // nothing happens in between
     ow_drive_before(&profile, 160.0, &hint, &p);
     assert_false(p.engine_on);
@@ -350,8 +352,10 @@ static void test_overrun(void **state) {
     assert_true(down.wanted_w < down.brake_w);
     check_near(down.brake_w, -ow_engine_friction_w(&rig.engine, down.engine_rad_s), 1e-6);
     assert_false(down.short_of_power);
+    assert_int_equal(at(&profile, 138.0).gear, at(&profile, 119.0).gear); // no changing down while braking
     const double idle = 2666.667 / (0.44 * profile.energy_j_m3); // the governor has taken over at rest
     check_near(at(&profile, 150.0).fuel_m3_s / idle, 1.0, 1e-6);
+    check_near(at(&profile, 135.0).fuel_m3_s / idle, 1.0, 0.02); // 20 km/h: the clutch is open
     check_near(at(&profile, 139.9).fuel_m3_s / idle, 1.0, 0.1);
 }
 
@@ -437,6 +441,18 @@ static void test_gears(void **state) {
     }
     assert_int_equal(before, 4);
     assert_true(changes <= 4);
+    // Top gear needs 1500/min (59.4 km/h) to go in, but is kept down to 85 % of that (50.5 km/h) while it
+    // pulls.
+    OwRig slow = make_rig();
+    add_leg(&slow, "a", 62.0, 100.0, 0.0, 60.0);
+    add_leg(&slow, "b", 55.0, 200.0, 0.0, 150.0);
+    add_leg(&slow, "c", 45.0, 300.0, 0.0, 250.0);
+    add_leg(&slow, "d", 55.0, 300.0, 0.0, 250.0);
+    const OwDriveProfile kept = compile(&slow, &fluid_diesel);
+    assert_int_equal(at(&kept, 95.0).gear, 4);
+    assert_int_equal(at(&kept, 290.0).gear, 4);
+    assert_int_equal(at(&kept, 590.0).gear, 3);
+    assert_int_equal(at(&kept, 890.0).gear, 3);
 }
 
 static void test_wrong_values(void **state) {
