@@ -35,6 +35,9 @@ typedef enum OwQuantity {
     OW_Q_ROTATION,     ///< rad/s internally; rpm is accepted
     OW_Q_PERMEABILITY, ///< m2
     OW_Q_PER_AREA_CONDUCTANCE, ///< W/(m2 K)
+    OW_Q_MASS_FLOW,            ///< kg/s
+    OW_Q_POWER_PER_LENGTH,     ///< W/m
+    OW_Q_FLOW_RESISTANCE,      ///< Pa s/m3
     OW_Q_COUNT
 } OwQuantity;
 
@@ -47,7 +50,8 @@ OwStatus ow_units_create(OwUnits **units);
 void ow_units_destroy(OwUnits **units);
 
 /// Reads "5/16 in", "1 1/2 in", "150 degF", "7 psi", "46 L/h", "AWG 12", "90", "1 min 30 s". A bare number takes the SI or trade
-/// default unit only when `bare_unit` is not NULL. On failure *si is untouched and `why` (if not NULL) says what would be right.
+/// default unit only when `bare_unit` is not NULL; a bare 0 is
+/// nothing in any unit and passes, except as a temperature. On failure *si is untouched and `why` (if not NULL) says what would be right.
 OwStatus ow_units_read(OwUnits *units, const char *text, OwQuantity quantity, const char *bare_unit, double *si, char *why,
                        size_t why_size);
 /// Writes a value for people ("46 L/h", "65 degC" as "65 °C"), rounded to sensible digits. Always terminated.

@@ -57,6 +57,9 @@ static const struct {
     [OW_Q_HEATING_VALUE] = {"a heating value", "J/kg", "37 MJ/kg", "MJ/kg kJ/kg J/kg"},
     [OW_Q_ROTATION] = {"a speed of rotation", NULL, "2000 rpm", "rpm rad/s"},
     [OW_Q_PERMEABILITY] = {"a permeability", "m2", "1e-11 m2", "m2 um2 darcy"},
+    [OW_Q_MASS_FLOW] = {"a mass flow", "kg/s", "0.05 kg/s\" or \"3 kg/min", "kg/s kg/min kg/h"},
+    [OW_Q_POWER_PER_LENGTH] = {"a power per length", "W/m", "20 W/m", "W/m W/ft"},
+    [OW_Q_FLOW_RESISTANCE] = {"a pressure per flow", "Pa s/m3", "0.1 kPa/(L/h)", "kPa/(L/h) psi/(US gal/h)"},
     [OW_Q_PER_AREA_CONDUCTANCE] = {"a heat transfer coefficient", "W/(m2 K)", "5 W/(m2 K)", "W/(m2 K)"},
 };
 

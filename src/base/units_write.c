@@ -61,6 +61,9 @@ static const Display metric[OW_Q_COUNT] = {
     [OW_Q_HEATING_VALUE] = {{{0, 1e-6, 0, "MJ/kg"}}, 0, 0},
     [OW_Q_ROTATION] = {{{0, 1.0 / RPM, 0, "rpm"}}, 0, 0},
     [OW_Q_PERMEABILITY] = {{{0, 1e12, 0, "\xC2\xB5m\xC2\xB2"}}, 0, 0},
+    [OW_Q_MASS_FLOW] = {{{0, 1, 0, "kg/s"}}, 0, 0},
+    [OW_Q_POWER_PER_LENGTH] = {{{0, 1, 0, "W/m"}}, 0, 0},
+    [OW_Q_FLOW_RESISTANCE] = {{{0, 1e-3 / 3.6e6, 0, "kPa/(L/h)"}}, 0, 0},
     [OW_Q_PER_AREA_CONDUCTANCE] = {{{0, 1, 0, "W/(m\xC2\xB2 K)"}}, 0, 0},
 };
 
@@ -99,6 +102,8 @@ static const Display us[OW_Q_COUNT] = {
                            0,
                            0},
     [OW_Q_HEATING_VALUE] = {{{0, LB / BTU, 0, "BTU/lb"}}, 0, 0},
+    [OW_Q_POWER_PER_LENGTH] = {{{0, FT, 0, "W/ft"}}, 0, 0},
+    [OW_Q_FLOW_RESISTANCE] = {{{0, US_GAL / (3600 * PSI), 0, "psi/(US gal/h)"}}, 0, 0},
     [OW_Q_PER_AREA_CONDUCTANCE] = {{{0, 3600 * FT *FT / (1.8 * BTU), 0,
                                      "BTU/(h ft\xC2\xB2 \xC2\xB0"
                                      "F)"}},
