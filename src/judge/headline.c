@@ -1,0 +1,125 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The whole answer in one sentence, and the first thing to do about it.
+#include <stdio.h>
+#include <string.h>
+
+#include "judge/work.h"
+
+/// Higher comes first when several limits are broken: what stops the vehicle before what wears it.
+static int urgency(OwVerdictKind kind) {
+    switch (kind) {
+    case OW_VERDICT_START:
+        return 9;
+    case OW_VERDICT_DELIVERY:
+        return 8;
+    case OW_VERDICT_TANK:
+        return 7;
+    case OW_VERDICT_RATING:
+    case OW_VERDICT_OIL_HOT:
+        return 6;
+    case OW_VERDICT_SUCTION:
+        return 5;
+    case OW_VERDICT_RUN_VISCOSITY:
+        return 4;
+    case OW_VERDICT_FULL_LOAD:
+        return 3;
+    case OW_VERDICT_READY:
+        return 1;
+    default:
+        return 2;
+    }
+}
+
+static const OwVerdict *first_failing(const OwJudgement *j) {
+    const OwVerdict *worst = NULL;
+    for (int i = 0; i < j->verdict_count; i++) {
+        const OwVerdict *v = &j->verdicts[i];
+        if (ow_judge_fails(v->grade) && (worst == NULL || urgency(v->kind) > urgency(worst->kind))) {
+            worst = v;
+        }
+    }
+    return worst;
+}
+
+/// A sentence's first letter small and its end open, so that it continues another.
+static void tail(const char *sentence, char *text, size_t size) {
+    snprintf(text, size, "%s", sentence);
+    if (text[0] >= 'A' && text[0] <= 'Z') {
+        text[0] = (char)(text[0] - 'A' + 'a');
+    }
+}
+
+static void rank(OwJudgement *j) {
+    bool is_bad = false;
+    bool is_impossible = false;
+    bool is_tight = false;
+    j->tightest = -1;
+    for (int i = 0; i < j->verdict_count; i++) {
+        const OwVerdict *v = &j->verdicts[i];
+        is_impossible = is_impossible || v->grade == OW_GRADE_IMPOSSIBLE;
+        is_bad = is_bad || v->grade == OW_GRADE_BAD;
+        is_tight = is_tight || v->grade == OW_GRADE_TIGHT;
+        if (v->has_limit && v->has_value &&
+            (j->tightest < 0 || v->tightness < j->verdicts[j->tightest].tightness)) {
+            j->tightest = i;
+        }
+    }
+    const OwVerdict *start = ow_judge_find(j, OW_VERDICT_START);
+    const OwVerdict *run = ow_judge_find(j, OW_VERDICT_RUN);
+    if (is_impossible) {
+        j->grade = OW_GRADE_IMPOSSIBLE;
+    } else if (is_bad) {
+        j->grade = OW_GRADE_BAD;
+    } else if (start == NULL || start->grade == OW_GRADE_UNKNOWN || run == NULL ||
+               run->grade == OW_GRADE_UNKNOWN) {
+        j->grade = OW_GRADE_UNKNOWN;
+    } else {
+        j->grade = is_tight ? OW_GRADE_TIGHT : OW_GRADE_GOOD;
+    }
+}
+
+void ow_judge_headline(OwJudgeWork *work) {
+    OwJudgement *j = work->judgement;
+    rank(j);
+    const OwVerdict *start = ow_judge_find(j, OW_VERDICT_START);
+    const OwVerdict *run = ow_judge_find(j, OW_VERDICT_RUN);
+    const OwVerdict *worst = first_failing(j);
+    char more[OW_VERDICT_TEXT] = "";
+    if (work->record->sample_count <= 0) {
+        ow_judge_say(j->headline, sizeof j->headline, "Nothing can be said: %s",
+                     work->record->trouble[0] != '\0' ? work->record->trouble : "the run gave no samples.");
+        return;
+    }
+    if (!work->record->has_started) {
+        tail(start->text, more, sizeof more);
+        if (ow_judge_fails(start->grade)) {
+            const char *reason = strncmp(more, "it does not start: ", 19) == 0 ? more + 19 : more;
+            ow_judge_say(j->headline, sizeof j->headline, "Will not start: %s", reason);
+        } else {
+            ow_judge_say(j->headline, sizeof j->headline, "No answer about the start: %s", more);
+        }
+        ow_judge_say(j->advice, sizeof j->advice, "%s", start->mend);
+        return;
+    }
+    ow_judge_say(j->headline, sizeof j->headline, "Starts after %s",
+                 ow_judge_words(work, work->record->start_s, OW_Q_TIME).text);
+    if (worst != NULL) {
+        tail(worst->text, more, sizeof more);
+        ow_judge_also(j->headline, sizeof j->headline,
+                      worst->kind == OW_VERDICT_DELIVERY ? ", then starves: %s" : ", but fails a limit: %s",
+                      more);
+        ow_judge_say(j->advice, sizeof j->advice, "%s", worst->mend);
+        return;
+    }
+    if (run->grade == OW_GRADE_UNKNOWN) {
+        ow_judge_also(j->headline, sizeof j->headline, "; the run then ended early: %s",
+                      work->record->trouble);
+        return;
+    }
+    ow_judge_also(j->headline, sizeof j->headline, " and drives%s.",
+                  j->grade == OW_GRADE_TIGHT ? ", with little to spare" : "");
+    if (j->tightest >= 0) {
+        const OwVerdict *v = &j->verdicts[j->tightest];
+        ow_judge_say(j->advice, sizeof j->advice, "Tightest: %s: %s", ow_judge_kind_text(v->kind), v->text);
+    }
+}

@@ -1,0 +1,264 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Hottest oil and wall against ratings, flash point and cloud point.
+#include <math.h>
+
+#include "judge/work.h"
+
+double ow_judge_rating(const OwPart *part) {
+    if (part == NULL) {
+        return 0.0;
+    }
+    if (part->rating_k > 0.0) {
+        return part->rating_k;
+    }
+    const OwMaterialData *data = NULL;
+    switch (part->kind) {
+    case OW_PART_RUN:
+        data = ow_material(part->as.run.material);
+        break;
+    case OW_PART_CHAMBER:
+        data = ow_material(part->as.chamber.material);
+        break;
+    case OW_PART_FILTER:
+        data = ow_material(part->as.filter.material);
+        break;
+    default:
+        break;
+    }
+    return data != NULL && data->rating_k > 0.0 ? data->rating_k : 0.0;
+}
+
+/// The hottest oil anywhere; false when nothing was sampled.
+static bool find_hottest(const OwJudgeWork *work, double *hot_k, double *time_s, int *hot_part) {
+    *hot_k = 0.0;
+    for (int i = 0; i < work->record->sample_count; i++) {
+        for (int p = 0; p < work->record->part_count; p++) {
+            const OwPartSample *s = ow_judge_part_sample(work, i, p);
+            if (s != NULL && isfinite(s->oil_max_k) && s->oil_max_k > *hot_k) {
+                *hot_k = s->oil_max_k;
+                *time_s = work->record->samples[i].time_s;
+                *hot_part = p;
+            }
+        }
+    }
+    return *hot_k > 0.0;
+}
+
+static bool has_elements(const OwPart *p, const OwElements **elements) {
+    *elements = p->kind == OW_PART_CHAMBER  ? &p->as.chamber.elements
+                : p->kind == OW_PART_FILTER ? &p->as.filter.elements
+                : p->kind == OW_PART_TANK   ? &p->as.tank.elements
+                                            : NULL;
+    return *elements != NULL && (*elements)->count > 0;
+}
+
+/// A cooler thermostat, or any at all, on the part that is too hot.
+static void mend_heat(OwJudgeWork *work, OwVerdict *v, int part, double over_k) {
+    const OwElements *elements = NULL;
+    if (part < 0) {
+        return;
+    }
+    const OwPart *p = &work->rig->parts[part];
+    if (!has_elements(p, &elements)) {
+        ow_judge_say(v->mend, sizeof v->mend, "Take less heat to %s, or use a part that is rated higher.",
+                     ow_judge_part(work, part).text);
+        return;
+    }
+    for (int i = 0; i < elements->count; i++) {
+        const OwElement *e = &elements->items[i];
+        if (!e->has_thermostat) {
+            ow_judge_say(v->mend, sizeof v->mend,
+                         "Give element '%.30s' of %s a thermostat, and an over-heat cut-out that does not "
+                         "depend on it.",
+                         e->name, ow_judge_part(work, part).text);
+            return;
+        }
+    }
+    ow_judge_say(
+        v->mend, sizeof v->mend, "Set the thermostat of %s from %s to %s or lower.",
+        ow_judge_part(work, part).text,
+        ow_judge_words(work, elements->items[0].thermostat_off_k, OW_Q_TEMPERATURE).text,
+        ow_judge_words(work, elements->items[0].thermostat_off_k - over_k - 5.0, OW_Q_TEMPERATURE).text);
+}
+
+static void judge_oil(OwJudgeWork *work) {
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_OIL_HOT, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_COMMON;
+    v->basis = "limit of the rig file; common practice, no source; heat balance by published correlations";
+    const double limit = work->rig->limits.oil_max_k;
+    double hot = 0.0;
+    double time_s = 0.0;
+    int part = -1;
+    if (!find_hottest(work, &hot, &time_s, &part)) {
+        ow_judge_say(v->text, sizeof v->text, "The hottest oil is unknown: no part was sampled.");
+        return;
+    }
+    v->time_s = time_s;
+    v->part = part;
+    const OwJudgeWords where = ow_judge_part(work, part);
+    if (!(limit > 0.0) || !isfinite(limit)) {
+        ow_judge_tell(v, hot);
+        v->grade = OW_GRADE_UNKNOWN;
+        ow_judge_say(v->text, sizeof v->text, "Hottest oil %s in %s at %s; no limit is set.",
+                     ow_judge_words(work, hot, OW_Q_TEMPERATURE).text, where.text,
+                     ow_judge_words(work, time_s, OW_Q_TIME).text);
+        return;
+    }
+    ow_judge_hold_below(v, hot, limit, 10.0);
+    ow_judge_say(v->text, sizeof v->text, "Hottest oil %s in %s at %s, allowed %s.",
+                 ow_judge_words(work, hot, OW_Q_TEMPERATURE).text, where.text,
+                 ow_judge_words(work, time_s, OW_Q_TIME).text,
+                 ow_judge_words(work, limit, OW_Q_TEMPERATURE).text);
+    if (v->grade == OW_GRADE_BAD) {
+        mend_heat(work, v, part, -v->margin);
+    }
+}
+
+static void judge_ratings(OwJudgeWork *work) {
+    int tightest = -1;
+    double least = INFINITY;
+    bool is_sampled = false;
+    for (int p = 0; p < work->rig->part_count; p++) {
+        const double rating = ow_judge_rating(&work->rig->parts[p]);
+        double hot = 0.0;
+        double time_s = -1.0;
+        for (int i = 0; i < work->record->sample_count; i++) {
+            const OwPartSample *s = ow_judge_part_sample(work, i, p);
+            if (s == NULL) {
+                continue;
+            }
+            const double oil = isfinite(s->oil_max_k) ? s->oil_max_k : 0.0;
+            const double wall = isfinite(s->wall_max_k) ? s->wall_max_k : 0.0;
+            const double here = oil > wall ? oil : wall;
+            if (here > hot) {
+                hot = here;
+                time_s = work->record->samples[i].time_s;
+            }
+        }
+        is_sampled = is_sampled || hot > 0.0;
+        if (rating <= 0.0 || hot <= 0.0) {
+            continue;
+        }
+        const bool is_over = hot > rating;
+        if (!is_over && rating - hot >= least) {
+            continue;
+        }
+        // Every part over its rating gets its own verdict; of the others only the tightest.
+        OwVerdict *v = NULL;
+        if (is_over || tightest < 0) {
+            v = ow_judge_add(work, OW_VERDICT_RATING, OW_Q_TEMPERATURE);
+        } else {
+            v = &work->judgement->verdicts[tightest];
+            v->mend[0] = '\0';
+        }
+        if (!is_over) {
+            tightest = (int)(v - work->judgement->verdicts);
+            least = rating - hot;
+        }
+        v->trust = work->rig->parts[p].rating_k > 0.0 ? OW_TRUST_ASSUMED : OW_TRUST_COMMON;
+        v->basis = work->rig->parts[p].rating_k > 0.0 ? "rating of the rig file"
+                                                      : "long-term rating of the material, common practice";
+        v->part = p;
+        v->time_s = time_s;
+        ow_judge_hold_below(v, hot, rating, 10.0);
+        ow_judge_say(v->text, sizeof v->text, "%s reaches %s at %s, rated %s.", ow_judge_part(work, p).text,
+                     ow_judge_words(work, hot, OW_Q_TEMPERATURE).text,
+                     ow_judge_words(work, time_s, OW_Q_TIME).text,
+                     ow_judge_words(work, rating, OW_Q_TEMPERATURE).text);
+        if (is_over) {
+            mend_heat(work, v, p, -v->margin);
+        }
+    }
+    if (ow_judge_find(work->judgement, OW_VERDICT_RATING) == NULL) {
+        OwVerdict *v = ow_judge_add(work, OW_VERDICT_RATING, OW_Q_TEMPERATURE);
+        v->basis = "long-term rating of the material, common practice";
+        ow_judge_say(v->text, sizeof v->text,
+                     is_sampled ? "No part has a known rating."
+                                : "Temperatures of the parts are unknown: nothing was sampled.");
+    }
+}
+
+/// The lowest flash point and the highest cloud point of the fluids in the rig, 0 = unknown.
+static void fluid_points(const OwJudgeWork *work, double *flash_k, double *cloud_k) {
+    *flash_k = *cloud_k = 0.0;
+    for (int i = 0; i < OW_MAX_FLUIDS; i++) {
+        if (work->fluid[i] == NULL) {
+            continue;
+        }
+        const double flash = work->fluid[i]->flash_point_k;
+        if (flash > 0.0 && (*flash_k <= 0.0 || flash < *flash_k)) {
+            *flash_k = flash;
+        }
+        if (work->fluid[i]->cloud_point_k > *cloud_k) {
+            *cloud_k = work->fluid[i]->cloud_point_k;
+        }
+    }
+}
+
+static void judge_points(OwJudgeWork *work) {
+    double flash = 0.0;
+    double cloud = 0.0;
+    double hot = 0.0;
+    double time_s = 0.0;
+    int part = -1;
+    fluid_points(work, &flash, &cloud);
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_FLASH, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_COMMON;
+    v->basis = "flash point of the lightest fuel in the rig; in a closed fuel path diesel is often warmer "
+               "than that: told, not judged";
+    if (find_hottest(work, &hot, &time_s, &part) && flash > 0.0) {
+        ow_judge_tell(v, hot);
+        v->time_s = time_s;
+        v->part = part;
+        if (hot >= flash) {
+            v->grade = OW_GRADE_TIGHT;
+        }
+        ow_judge_say(v->text, sizeof v->text, "Hottest oil %s in %s, lowest flash point of the fuels %s%s",
+                     ow_judge_words(work, hot, OW_Q_TEMPERATURE).text, ow_judge_part(work, part).text,
+                     ow_judge_words(work, flash, OW_Q_TEMPERATURE).text,
+                     hot >= flash ? ": a leak there makes vapour that burns." : ".");
+    } else {
+        ow_judge_say(v->text, sizeof v->text, "The flash point of the fuel is unknown.");
+    }
+    v = ow_judge_add(work, OW_VERDICT_CLOUD, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_ASSUMED;
+    v->basis = "cloud point as stated or published; wax is not carried through the filters in this run";
+    double cold = INFINITY;
+    int cold_part = -1;
+    for (int p = 0; p < work->record->part_count; p++) {
+        for (int i = 0; i < work->record->sample_count; i++) {
+            const OwPartSample *s = ow_judge_part_sample(work, i, p);
+            const double here = s == NULL ? INFINITY : s->in_k < s->out_k ? s->in_k : s->out_k;
+            if (s != NULL && work->rig->parts[p].kind != OW_PART_COOLANT_COIL && here > 150.0 &&
+                here < cold) {
+                cold = here;
+                cold_part = p;
+                v->time_s = work->record->samples[i].time_s;
+            }
+        }
+    }
+    if (!isfinite(cold) || cloud <= 0.0) {
+        ow_judge_say(v->text, sizeof v->text,
+                     "The cloud point of the fuel is unknown: cold wax and filter plugging are not judged.");
+        return;
+    }
+    ow_judge_hold_above(v, cold, cloud, 3.0);
+    v->part = cold_part;
+    ow_judge_say(v->text, sizeof v->text, "Coldest oil %s in %s, cloud point %s%s",
+                 ow_judge_words(work, cold, OW_Q_TEMPERATURE).text, ow_judge_part(work, cold_part).text,
+                 ow_judge_words(work, cloud, OW_Q_TEMPERATURE).text,
+                 v->grade == OW_GRADE_BAD ? ": wax thickens the oil and loads the first filter." : ".");
+    if (v->grade == OW_GRADE_BAD) {
+        v->grade =
+            OW_GRADE_TIGHT; // a warning: the run itself carries the thick oil, not the wax on the filter
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "Let warm oil settle and draw off the clear part before winter, or blend with diesel or "
+                     "kerosene.");
+    }
+}
+
+void ow_judge_hot(OwJudgeWork *work) {
+    judge_oil(work);
+    judge_ratings(work);
+    judge_points(work);
+}

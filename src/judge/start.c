@@ -1,0 +1,267 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Does it start, when is it ready, and if not: why, and would waiting help.
+#include <math.h>
+
+#include "judge/work.h"
+
+static const char start_basis[] = "start by the viscosity limit at the injection pump (common practice); "
+                                  "heat and flow by published equations";
+
+/// Kelvin per second at which the pump inlet warmed over the last quarter of the wait, and whether oil moved
+/// there.
+static double inlet_slope(const OwJudgeWork *work, int end) {
+    const OwRecord *record = work->record;
+    const double from_s = 0.75 * record->samples[end].time_s;
+    int start = end;
+    while (start > 0 && record->samples[start].time_s > from_s) {
+        start--;
+    }
+    const double span = record->samples[end].time_s - record->samples[start].time_s;
+    const double slope =
+        span > 0.0 ? (record->samples[end].inlet_k - record->samples[start].inlet_k) / span : 0.0;
+    return isfinite(slope) ? slope : 0.0;
+}
+
+static int hottest_part(const OwJudgeWork *work, int sample) {
+    int hot = -1;
+    double most = 0.0;
+    for (int i = 0; i < work->record->part_count; i++) {
+        const OwPartSample *s = ow_judge_part_sample(work, sample, i);
+        if (s != NULL && s->oil_max_k > most && work->rig->parts[i].kind != OW_PART_TANK) {
+            most = s->oil_max_k;
+            hot = i;
+        }
+    }
+    return hot;
+}
+
+/// Too thick: what warmth is missing, and what would bring it in the time there was.
+static void explain_thick(OwJudgeWork *work, OwVerdict *v, int at) {
+    const OwSample *s = ow_judge_sample(work, at);
+    const OwSample *first = ow_judge_sample(work, 0);
+    const double need_k =
+        ow_judge_temperature_for(work, work->rig->limits.start_kinematic_m2_s, s->inlet_share);
+    const double slope = inlet_slope(work, at);
+    const double gap = need_k - s->inlet_k;
+    ow_judge_say(v->text, sizeof v->text,
+                 "It does not start: at %s the oil at the injection pump is %s at %s, limit %s",
+                 ow_judge_words(work, s->time_s, OW_Q_TIME).text,
+                 ow_judge_words(work, s->inlet_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY).text,
+                 ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text,
+                 ow_judge_words(work, work->rig->limits.start_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY).text);
+    if (need_k <= 0.0) {
+        ow_judge_also(v->text, sizeof v->text, ".");
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "Take a thinner oil or blend: heat alone does not bring this oil to the limit.");
+        v->grade = work->fluid[0] != NULL ? OW_GRADE_IMPOSSIBLE : OW_GRADE_BAD;
+        return;
+    }
+    ow_judge_also(v->text, sizeof v->text, " (reached at %s).",
+                  ow_judge_words(work, need_k, OW_Q_TEMPERATURE).text);
+    const bool has_heat = s->heaters_w > 1.0 || first->heaters_w > 1.0;
+    const int hot = hottest_part(work, at);
+    const OwPartSample *h = ow_judge_part_sample(work, at, hot);
+    if (!has_heat) {
+        v->grade = OW_GRADE_IMPOSSIBLE;
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "Nothing warms the oil before the start: fit a heated chamber before the pump, start on "
+                     "diesel from a "
+                     "second tank, or thin the oil.");
+    } else if (h != NULL && h->oil_max_k > need_k && fabs(slope) < 1e-3) {
+        v->part = hot;
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "The heat stays in %s (%s) while nothing moves the oil on: move it next to the pump, or "
+                     "run an electric "
+                     "pump so that the warm oil reaches the pump.",
+                     ow_judge_part(work, hot).text,
+                     ow_judge_words(work, h->oil_max_k, OW_Q_TEMPERATURE).text);
+    } else if (slope * 3600.0 < gap) {
+        // Not even an hour at the present pace.
+        v->grade = OW_GRADE_IMPOSSIBLE;
+        const double watts =
+            ow_judge_watts_for(first->heaters_w > s->heaters_w ? first->heaters_w : s->heaters_w,
+                               s->inlet_k - first->inlet_k, need_k - first->inlet_k);
+        ow_judge_say(v->mend, sizeof v->mend, "Waiting does not help: the inlet has settled at %s. ",
+                     ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text);
+        if (watts > 0.0 && watts < 1e5) {
+            ow_judge_also(v->mend, sizeof v->mend, "About %s of heat would reach the limit, or thin the oil.",
+                          ow_judge_words(work, watts, OW_Q_POWER).text);
+        } else {
+            ow_judge_also(v->mend, sizeof v->mend, "Bring the heat nearer to the pump, or thin the oil.");
+        }
+    } else {
+        const double watts =
+            ow_judge_watts_for(first->heaters_w > s->heaters_w ? first->heaters_w : s->heaters_w,
+                               s->inlet_k - first->inlet_k, need_k - first->inlet_k);
+        ow_judge_say(v->mend, sizeof v->mend, "Wait about %s longer",
+                     ow_judge_words(work, gap > 0.0 ? gap / slope : 0.0, OW_Q_TIME).text);
+        if (watts > 0.0 && watts < 1e5) {
+            ow_judge_also(v->mend, sizeof v->mend, ", or heat with about %s in place of %s",
+                          ow_judge_words(work, watts, OW_Q_POWER).text,
+                          ow_judge_words(work,
+                                         first->heaters_w > s->heaters_w ? first->heaters_w : s->heaters_w,
+                                         OW_Q_POWER)
+                              .text);
+        }
+        ow_judge_also(v->mend, sizeof v->mend, ", or thin the oil.");
+    }
+}
+
+static void explain_failed(OwJudgeWork *work, OwVerdict *v, int at) {
+    const OwSample *s = ow_judge_sample(work, at);
+    const OwLimits *limits = &work->rig->limits;
+    v->grade = OW_GRADE_BAD;
+    if (limits->start_kinematic_m2_s > 0.0 && s->inlet_kinematic_m2_s > limits->start_kinematic_m2_s) {
+        explain_thick(work, v, at);
+        return;
+    }
+    if (s->inlet_fill < (limits->min_fill > 0.0 ? limits->min_fill : OW_JUDGE_SERVED)) {
+        const int part = ow_judge_most_loss(work, at, s->lowest_part);
+        v->part = part >= 0 ? part : s->lowest_part;
+        ow_judge_say(v->text, sizeof v->text,
+                     "It does not start: at %s the pump draws air, only %s of its inlet is liquid; lowest "
+                     "pressure %s at %s.",
+                     ow_judge_words(work, s->time_s, OW_Q_TIME).text, ow_judge_percent(s->inlet_fill).text,
+                     ow_judge_words(work, s->lowest_pa, OW_Q_PRESSURE).text,
+                     ow_judge_part(work, s->lowest_part).text);
+        const double floor_pa = limits->suction_floor_pa < 0.0 ? 0.8 * limits->suction_floor_pa : 0.0;
+        ow_judge_mend_loss(work, at, part, floor_pa - s->lowest_pa, v->mend, sizeof v->mend);
+        return;
+    }
+    ow_judge_say(v->text, sizeof v->text,
+                 "It does not start: at %s the pump is asked for %s and delivers %s, with the oil at %s.",
+                 ow_judge_words(work, s->time_s, OW_Q_TIME).text,
+                 ow_judge_words(work, s->fuel_request_m3_s, OW_Q_VOLUME_FLOW).text,
+                 ow_judge_words(work, s->fuel_burned_m3_s, OW_Q_VOLUME_FLOW).text,
+                 ow_judge_words(work, s->inlet_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY).text);
+    if (s->fuel_burned_m3_s < OW_JUDGE_SERVED * s->fuel_request_m3_s) {
+        const int part = ow_judge_most_loss(work, at, -1);
+        v->part = part;
+        const double share = s->fuel_burned_m3_s / s->fuel_request_m3_s;
+        ow_judge_mend_loss(work, at, part, (1.0 - 0.9 * share) * ow_judge_loss(work, at, part), v->mend,
+                           sizeof v->mend);
+    } else {
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "Allow more or longer attempts: the oil itself is within the limits.");
+    }
+}
+
+static void judge_start(OwJudgeWork *work) {
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_START, OW_Q_TIME);
+    const OwRecord *record = work->record;
+    v->basis = start_basis;
+    v->trust = OW_TRUST_COMMON;
+    if (record->has_started && isfinite(record->start_s)) {
+        int failed = 0;
+        for (int i = 0; i < record->event_count; i++) {
+            failed += record->events[i].kind == OW_EVENT_NO_START ? 1 : 0;
+        }
+        ow_judge_tell(v, record->start_s);
+        v->time_s = record->start_s;
+        ow_judge_say(v->text, sizeof v->text, "The engine starts after %s",
+                     ow_judge_words(work, record->start_s, OW_Q_TIME).text);
+        if (failed > 0) {
+            v->grade = OW_GRADE_TIGHT;
+            ow_judge_also(v->text, sizeof v->text, ", at attempt %d.", failed + 1);
+            ow_judge_say(v->mend, sizeof v->mend, "Wait longer before cranking, or heat more.");
+        } else {
+            ow_judge_also(v->text, sizeof v->text, ", at the first attempt.");
+        }
+    } else if (!work->is_asked) {
+        ow_judge_say(v->text, sizeof v->text, "The engine was never asked to start in this run.");
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "Let the run last longer, or give the drive a leg with the engine on.");
+    } else if (work->last_try < 0) {
+        v->grade = OW_GRADE_BAD;
+        ow_judge_say(v->text, sizeof v->text, "It does not start; no sample tells why.");
+    } else {
+        v->time_s = ow_judge_sample(work, work->last_try)->time_s;
+        explain_failed(work, v, work->last_try);
+    }
+}
+
+static void judge_ready(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    const OwDriveSpec *drive = &work->rig->drive;
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_READY, OW_Q_TIME);
+    v->basis = "ready when the pump inlet meets the start limits of the rig file; the wait is the driver's";
+    v->trust = OW_TRUST_COMMON;
+    if (record->ready_s >= 0.0 && isfinite(record->ready_s)) {
+        v->time_s = record->ready_s;
+        if (drive->ready_wait_s > 0.0) {
+            ow_judge_hold_below(v, record->ready_s, drive->ready_wait_s, 0.1 * drive->ready_wait_s);
+            ow_judge_say(v->text, sizeof v->text, "Ready after %s; the driver waits at most %s.",
+                         ow_judge_words(work, record->ready_s, OW_Q_TIME).text,
+                         ow_judge_words(work, drive->ready_wait_s, OW_Q_TIME).text);
+            if (v->grade == OW_GRADE_BAD && record->has_started) {
+                v->grade = OW_GRADE_TIGHT; // it was started all the same
+            }
+        } else {
+            ow_judge_tell(v, record->ready_s);
+            ow_judge_say(v->text, sizeof v->text, "Ready after %s.",
+                         ow_judge_words(work, record->ready_s, OW_Q_TIME).text);
+        }
+        return;
+    }
+    if (!work->is_asked) {
+        ow_judge_say(v->text, sizeof v->text, "Not ready within this run of %s.",
+                     ow_judge_words(work, record->end_s, OW_Q_TIME).text);
+    } else if (record->has_started) {
+        v->grade = OW_GRADE_TIGHT;
+        ow_judge_say(v->text, sizeof v->text, "Never counted as ready, and started all the same after %s.",
+                     ow_judge_words(work, record->start_s, OW_Q_TIME).text);
+    } else {
+        v->grade = OW_GRADE_BAD;
+        ow_judge_say(v->text, sizeof v->text, "Never ready; the driver waited at most %s.",
+                     ow_judge_words(work, drive->ready_wait_s, OW_Q_TIME).text);
+    }
+}
+
+static void judge_start_viscosity(OwJudgeWork *work) {
+    const double limit = work->rig->limits.start_kinematic_m2_s;
+    const int at = work->first_crank >= 0 ? work->first_crank : work->first_run;
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_START_VISCOSITY, OW_Q_KINEMATIC_VISCOSITY);
+    v->trust = OW_TRUST_COMMON;
+    v->basis = "limit: common practice, no source; viscosity against temperature: ASTM D341";
+    if (at < 0) {
+        ow_judge_say(v->text, sizeof v->text,
+                     "Viscosity when cranking is unknown: the engine was not cranked.");
+        return;
+    }
+    // The last moment of cranking counts: that is when it starts or fails.
+    int last = at;
+    for (int i = at; i < work->record->sample_count && work->record->samples[i].engine == OW_ENGINE_CRANKING;
+         i++) {
+        last = i;
+    }
+    if (!work->record->has_started) {
+        last = work->last_try;
+    }
+    const OwSample *s = ow_judge_sample(work, last);
+    v->time_s = s->time_s;
+    if (!(limit > 0.0) || !isfinite(limit)) {
+        ow_judge_tell(v, s->inlet_kinematic_m2_s);
+        v->grade = OW_GRADE_UNKNOWN;
+        ow_judge_say(v->text, sizeof v->text, "%s at the injection pump when cranking; no limit is set.",
+                     ow_judge_words(work, s->inlet_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY).text);
+        return;
+    }
+    ow_judge_hold_below(v, s->inlet_kinematic_m2_s, limit, 0.1 * limit);
+    ow_judge_say(v->text, sizeof v->text, "%s at %s at the injection pump when cranking, limit %s.",
+                 ow_judge_words(work, s->inlet_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY).text,
+                 ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text,
+                 ow_judge_words(work, limit, OW_Q_KINEMATIC_VISCOSITY).text);
+    if (v->grade == OW_GRADE_BAD) {
+        const double need = ow_judge_temperature_for(work, limit, s->inlet_share);
+        if (need > 0.0) {
+            ow_judge_say(v->mend, sizeof v->mend, "The oil there must reach %s.",
+                         ow_judge_words(work, need, OW_Q_TEMPERATURE).text);
+        }
+    }
+}
+
+void ow_judge_start(OwJudgeWork *work) {
+    judge_start(work);
+    judge_ready(work);
+    judge_start_viscosity(work);
+}

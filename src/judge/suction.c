@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Does any suction fall below the air-release floor, where, and how full is the pump inlet.
+#include <math.h>
+
+#include "judge/work.h"
+
+static void judge_suction(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    const double floor_pa = work->rig->limits.suction_floor_pa;
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_SUCTION, OW_Q_PRESSURE);
+    v->trust = OW_TRUST_COMMON;
+    v->basis =
+        "floor: common practice, no source; air comes out by Henry's law; losses by Churchill 1977 and Darcy";
+    int worst = -1;
+    double below_s = 0.0;
+    for (int i = 0; i < record->sample_count; i++) {
+        const OwSample *s = &record->samples[i];
+        if (!s->is_key_on || !isfinite(s->lowest_pa)) {
+            continue;
+        }
+        if (worst < 0 || s->lowest_pa < record->samples[worst].lowest_pa) {
+            worst = i;
+        }
+        if (i + 1 < record->sample_count && s->lowest_pa < floor_pa) {
+            below_s += record->samples[i + 1].time_s - s->time_s;
+        }
+    }
+    if (worst < 0) {
+        ow_judge_say(v->text, sizeof v->text, "Suction is unknown: nothing was sampled with the key on.");
+        return;
+    }
+    const OwSample *s = &record->samples[worst];
+    const OwJudgeWords lowest = ow_judge_words(work, s->lowest_pa, OW_Q_PRESSURE);
+    v->time_s = s->time_s;
+    v->part = s->lowest_part;
+    if (!(floor_pa < 0.0) || !isfinite(floor_pa)) {
+        ow_judge_tell(v, s->lowest_pa);
+        v->grade = OW_GRADE_UNKNOWN;
+        ow_judge_say(v->text, sizeof v->text, "Lowest pressure %s, at %s; no floor is set.", lowest.text,
+                     ow_judge_part(work, s->lowest_part).text);
+        return;
+    }
+    const double band = -0.2 * floor_pa;
+    ow_judge_hold_above(v, s->lowest_pa, floor_pa, band);
+    ow_judge_say(v->text, sizeof v->text, "Lowest pressure %s at %s, at %s; floor %s", lowest.text,
+                 ow_judge_part(work, s->lowest_part).text, ow_judge_words(work, s->time_s, OW_Q_TIME).text,
+                 ow_judge_words(work, floor_pa, OW_Q_PRESSURE).text);
+    if (v->grade == OW_GRADE_BAD) {
+        ow_judge_also(v->text, sizeof v->text, ": air comes out of the oil, for %s.",
+                      ow_judge_words(work, below_s, OW_Q_TIME).text);
+    } else {
+        ow_judge_also(v->text, sizeof v->text, ".");
+    }
+    if (v->grade != OW_GRADE_GOOD) {
+        const int most = ow_judge_most_loss(work, worst, s->lowest_part);
+        v->part = most >= 0 ? most : s->lowest_part;
+        ow_judge_mend_loss(work, worst, most, band - v->margin, v->mend, sizeof v->mend);
+    }
+}
+
+static void judge_fill(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    const double limit = work->rig->limits.min_fill;
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_FILL, OW_Q_NUMBER);
+    v->trust = OW_TRUST_PUBLISHED;
+    v->basis = "Henry's law with air in equilibrium at the suction pressure; the limit is assumed";
+    int worst = -1;
+    for (int i = 0; i < record->sample_count; i++) {
+        const OwSample *s = &record->samples[i];
+        if (s->engine != OW_ENGINE_OFF && isfinite(s->inlet_fill) &&
+            (worst < 0 || s->inlet_fill < record->samples[worst].inlet_fill)) {
+            worst = i;
+        }
+    }
+    if (worst < 0) {
+        ow_judge_say(v->text, sizeof v->text, "Filling of the pump is unknown: the engine was never turned.");
+        return;
+    }
+    const OwSample *s = &record->samples[worst];
+    v->time_s = s->time_s;
+    if (!(limit > 0.0) || !isfinite(limit)) {
+        ow_judge_tell(v, s->inlet_fill);
+        v->grade = OW_GRADE_UNKNOWN;
+        ow_judge_say(v->text, sizeof v->text, "At least %s of the pump inlet is liquid; no limit is set.",
+                     ow_judge_percent(s->inlet_fill).text);
+        return;
+    }
+    ow_judge_hold_above(v, s->inlet_fill, limit, 0.02);
+    if (s->inlet_fill >= 1.0 - 1e-6 && v->grade == OW_GRADE_TIGHT) {
+        v->grade = OW_GRADE_GOOD; // wholly liquid: nothing to leave a margin for
+        v->tightness = 1.0;
+    }
+    ow_judge_say(v->text, sizeof v->text, "At least %s of the pump inlet is liquid (at %s), wanted %s.",
+                 ow_judge_percent(s->inlet_fill).text, ow_judge_words(work, s->time_s, OW_Q_TIME).text,
+                 ow_judge_percent(limit).text);
+    if (ow_judge_fails(v->grade)) {
+        v->part = s->lowest_part;
+        ow_judge_say(v->mend, sizeof v->mend, "Raise the pressure on the suction side: see suction.");
+    }
+}
+
+void ow_judge_suction(OwJudgeWork *work) {
+    judge_suction(work);
+    judge_fill(work);
+}

@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What stands around the fuel: battery, thermostats, coolant, tank, and what is left in the pump for next
+// time.
+#include <math.h>
+
+#include "judge/work.h"
+
+static void judge_battery(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    const double capacity = work->rig->electrics.battery_c;
+    const double share_limit = work->rig->limits.preheat_charge_share;
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_BATTERY, OW_Q_CHARGE);
+    v->trust = OW_TRUST_ASSUMED;
+    v->basis = "charge drawn by heaters and pumps before the start, without the starter; the share allowed "
+               "is assumed";
+    if (record->sample_count <= 0) {
+        ow_judge_say(v->text, sizeof v->text, "Charge drawn by pre-heat is unknown: nothing was sampled.");
+        return;
+    }
+    const int at = work->first_run >= 0 ? work->first_run : record->sample_count - 1;
+    const OwSample *s = &record->samples[at];
+    const double drawn = s->charge_c;
+    v->time_s = s->time_s;
+    if (!(capacity > 0.0) || !(share_limit > 0.0) || !isfinite(capacity * share_limit)) {
+        ow_judge_tell(v, drawn);
+        v->grade = OW_GRADE_UNKNOWN;
+        ow_judge_say(v->text, sizeof v->text, "Pre-heat draws %s; battery size or limit is not given.",
+                     ow_judge_words(work, drawn, OW_Q_CHARGE).text);
+        return;
+    }
+    const double limit = capacity * share_limit;
+    ow_judge_hold_below(v, drawn, limit, 0.2 * limit);
+    ow_judge_say(v->text, sizeof v->text, "Pre-heat draws %s of a battery of %s (%s), allowed %s.",
+                 ow_judge_words(work, drawn, OW_Q_CHARGE).text,
+                 ow_judge_words(work, capacity, OW_Q_CHARGE).text, ow_judge_percent(drawn / capacity).text,
+                 ow_judge_percent(share_limit).text);
+    if (v->grade == OW_GRADE_BAD && s->time_s > 0.0) {
+        ow_judge_say(
+            v->mend, sizeof v->mend,
+            "Heat for %s at most before the start, heat less mass, or fit a battery of %s or a second one.",
+            ow_judge_words(work, s->time_s * limit / drawn, OW_Q_TIME).text,
+            ow_judge_words(work, drawn / share_limit, OW_Q_CHARGE).text);
+    }
+}
+
+static void judge_thermostat(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    int most = 0;
+    int part = -1;
+    double first_s = 0.0;
+    double last_s = 0.0;
+    for (int i = 0; i < record->event_count; i++) {
+        const OwEvent *e = &record->events[i];
+        if (e->kind != OW_EVENT_THERMOSTAT_OPENS || e->part < 0) {
+            continue;
+        }
+        int count = 0;
+        double to_s = e->time_s;
+        for (int k = i; k < record->event_count; k++) {
+            const OwEvent *f = &record->events[k];
+            if (f->kind == e->kind && f->part == e->part && f->element == e->element) {
+                count++;
+                to_s = f->time_s;
+            }
+        }
+        if (count > most) {
+            most = count;
+            part = e->part;
+            first_s = e->time_s;
+            last_s = to_s;
+        }
+    }
+    bool has_one = most > 0;
+    for (int i = 0; i < work->rig->part_count && !has_one; i++) {
+        const OwPart *p = &work->rig->parts[i];
+        const OwElements *elements = p->kind == OW_PART_CHAMBER  ? &p->as.chamber.elements
+                                     : p->kind == OW_PART_FILTER ? &p->as.filter.elements
+                                     : p->kind == OW_PART_TANK   ? &p->as.tank.elements
+                                                                 : NULL;
+        for (int k = 0; elements != NULL && k < elements->count; k++) {
+            has_one = has_one || elements->items[k].has_thermostat;
+        }
+    }
+    if (!has_one) {
+        return;
+    }
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_THERMOSTAT, OW_Q_NUMBER);
+    v->basis = "switching counted in the run; under 10 s a cycle counts as tight for a relay, assumed";
+    ow_judge_tell(v, most);
+    v->part = part;
+    if (most == 0) {
+        ow_judge_say(v->text, sizeof v->text, "No heater thermostat opens in this run.");
+        return;
+    }
+    ow_judge_say(v->text, sizeof v->text, "The thermostat of %s opens %d time%s",
+                 ow_judge_part(work, part).text, most, most > 1 ? "s" : "");
+    if (most > 1) {
+        const double period = (last_s - first_s) / (most - 1);
+        ow_judge_also(v->text, sizeof v->text, ", every %s on average",
+                      ow_judge_words(work, period, OW_Q_TIME).text);
+        if (period < 10.0) {
+            v->grade = OW_GRADE_TIGHT;
+            ow_judge_say(v->mend, sizeof v->mend,
+                         "Choose a thermostat with a wider gap between off and on: relay contacts wear.");
+        }
+    }
+    ow_judge_also(v->text, sizeof v->text, ", first at %s.", ow_judge_words(work, first_s, OW_Q_TIME).text);
+}
+
+static void judge_coolant(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_COOLANT, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_ASSUMED;
+    v->basis = "lumped engine and coolant; told, not judged";
+    double hot = 0.0;
+    double open_s = -1.0;
+    const double open_k = work->rig->engine.thermostat_open_k;
+    for (int i = 0; i < record->sample_count; i++) {
+        const OwSample *s = &record->samples[i];
+        if (isfinite(s->coolant_k) && s->coolant_k > hot) {
+            hot = s->coolant_k;
+            v->time_s = s->time_s;
+        }
+        if (open_s < 0.0 && open_k > 0.0 && s->coolant_k >= open_k) {
+            open_s = s->time_s;
+        }
+    }
+    if (hot <= 0.0) {
+        ow_judge_say(v->text, sizeof v->text, "Coolant temperature is unknown: nothing was sampled.");
+        return;
+    }
+    ow_judge_tell(v, hot);
+    ow_judge_say(v->text, sizeof v->text, "Coolant reaches %s",
+                 ow_judge_words(work, hot, OW_Q_TEMPERATURE).text);
+    if (open_s >= 0.0) {
+        ow_judge_also(v->text, sizeof v->text, "; the engine thermostat opens from %s on.",
+                      ow_judge_words(work, open_s, OW_Q_TIME).text);
+    } else {
+        ow_judge_also(v->text, sizeof v->text, "; the engine thermostat stays shut.");
+    }
+}
+
+static void judge_tanks(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    for (int p = 0; p < work->rig->part_count; p++) {
+        if (work->rig->parts[p].kind != OW_PART_TANK) {
+            continue;
+        }
+        OwVerdict *v = ow_judge_add(work, OW_VERDICT_TANK, OW_Q_TEMPERATURE);
+        v->trust = OW_TRUST_PUBLISHED;
+        v->basis = "heat balance of the tank; told, not judged";
+        v->part = p;
+        const OwPartSample *first = ow_judge_part_sample(work, 0, p);
+        const OwPartSample *last = ow_judge_part_sample(work, record->sample_count - 1, p);
+        if (first == NULL || last == NULL || !ow_judge_tell(v, last->out_k)) {
+            ow_judge_say(v->text, sizeof v->text, "%s is unknown: nothing was sampled.",
+                         ow_judge_part(work, p).text);
+            continue;
+        }
+        ow_judge_say(v->text, sizeof v->text, "Oil drawn from %s: %s at key on, %s at the end.",
+                     ow_judge_part(work, p).text, ow_judge_words(work, first->out_k, OW_Q_TEMPERATURE).text,
+                     ow_judge_words(work, last->out_k, OW_Q_TEMPERATURE).text);
+        for (int i = 0; i < record->event_count; i++) {
+            if (record->events[i].kind == OW_EVENT_TANK_EMPTY &&
+                (record->events[i].part == p || record->events[i].part < 0)) {
+                v->grade = OW_GRADE_BAD;
+                v->time_s = record->events[i].time_s;
+                ow_judge_say(v->text, sizeof v->text, "%s is empty at %s.", ow_judge_part(work, p).text,
+                             ow_judge_words(work, v->time_s, OW_Q_TIME).text);
+                ow_judge_say(v->mend, sizeof v->mend, "Start with more fuel in it, or lower the pick-up.");
+                break;
+            }
+        }
+    }
+}
+
+/// With two fuels: what the pump inlet holds when the driver stops, cold-soaked, must be thin enough to start
+/// on.
+static void judge_purge(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    if (work->rig->fluid_count < 2 || work->first_run < 0) {
+        return;
+    }
+    int at = work->last_run;
+    OwVerdict *v = ow_judge_add(work, OW_VERDICT_PURGE, OW_Q_KINEMATIC_VISCOSITY);
+    v->trust = OW_TRUST_COMMON;
+    v->basis = "blend by Franco & Nguyen 2011 at the soak temperature; limit: common practice, no source";
+    const OwSample *s = &record->samples[at];
+    const double soak_k = record->samples[0].inlet_k;
+    const double thick = ow_judge_kinematic(work, soak_k, s->inlet_share);
+    const double limit = work->rig->limits.start_kinematic_m2_s;
+    v->time_s = s->time_s;
+    if (thick <= 0.0 || !(limit > 0.0)) {
+        ow_judge_say(v->text, sizeof v->text, "When the engine stops the pump inlet holds %s of %s.",
+                     ow_judge_percent(s->inlet_share).text, work->rig->fluid_name[1]);
+        return;
+    }
+    ow_judge_hold_below(v, thick, limit, 0.1 * limit);
+    ow_judge_say(v->text, sizeof v->text,
+                 "When the engine stops the pump inlet holds %s of '%.24s': %s at %s next time without heat, "
+                 "limit %s.",
+                 ow_judge_percent(s->inlet_share).text, work->rig->fluid_name[1],
+                 ow_judge_words(work, thick, OW_Q_KINEMATIC_VISCOSITY).text,
+                 ow_judge_words(work, soak_k, OW_Q_TEMPERATURE).text,
+                 ow_judge_words(work, limit, OW_Q_KINEMATIC_VISCOSITY).text);
+    if (v->grade == OW_GRADE_BAD) {
+        v->grade = OW_GRADE_TIGHT; // the run may well have been stopped in the middle of the drive, and
+                                   // heaters may help
+        ow_judge_say(v->mend, sizeof v->mend, "Change back to the thin fuel earlier before the stop.");
+    }
+}
+
+void ow_judge_support(OwJudgeWork *work) {
+    judge_battery(work);
+    judge_thermostat(work);
+    judge_coolant(work);
+    judge_tanks(work);
+    judge_purge(work);
+}
