@@ -15,47 +15,44 @@ typedef enum OwGrade {
     OW_GRADE_COUNT
 } OwGrade;
 
-/// What the limit or the model behind an answer rests on.
-typedef enum OwTrust { OW_TRUST_PUBLISHED, OW_TRUST_COMMON, OW_TRUST_ASSUMED, OW_TRUST_COUNT } OwTrust;
-
 /// One question each; the key is the stable name in JSON.
-#define OW_VERDICT_LIST(X)                                                                                   \
-    X(OW_VERDICT_RUN, "simulation", "the simulation itself")                                                 \
-    X(OW_VERDICT_START, "start", "engine start")                                                             \
-    X(OW_VERDICT_READY, "ready", "time until ready")                                                         \
-    X(OW_VERDICT_START_VISCOSITY, "start_viscosity", "viscosity when cranking")                              \
-    X(OW_VERDICT_RUN_VISCOSITY, "run_viscosity", "viscosity on the drive")                                   \
-    X(OW_VERDICT_INLET_TEMPERATURE, "inlet_temperature", "oil at the injection pump")                        \
-    X(OW_VERDICT_SUCTION, "suction", "suction")                                                              \
-    X(OW_VERDICT_FILL, "fill", "liquid in the pump inlet")                                                   \
-    X(OW_VERDICT_DELIVERY, "delivery", "fuel on the drive")                                                  \
-    X(OW_VERDICT_FULL_LOAD, "full_load", "power at full load")                                               \
-    X(OW_VERDICT_FULL_POWER, "full_power", "time until full power")                                          \
-    X(OW_VERDICT_INLET_PRESSURE, "inlet_pressure", "pressure at the pump inlet")                             \
-    X(OW_VERDICT_OIL_HOT, "oil_hot", "hottest oil")                                                          \
-    X(OW_VERDICT_RATING, "rating", "hottest part against its rating")                                        \
-    X(OW_VERDICT_FLASH, "flash", "hottest oil against its flash point")                                      \
-    X(OW_VERDICT_CLOUD, "cloud", "coldest oil against its cloud point")                                      \
-    X(OW_VERDICT_BATTERY, "battery", "battery charge for pre-heat")                                          \
-    X(OW_VERDICT_THERMOSTAT, "thermostat", "thermostat switching")                                           \
-    X(OW_VERDICT_COOLANT, "coolant", "coolant")                                                              \
-    X(OW_VERDICT_TANK, "tank", "tank")                                                                       \
-    X(OW_VERDICT_PURGE, "purge", "fuel left in the pump for the next start")
+#define OW_ANSWER_LIST(X)                                                                                    \
+    X(OW_ANSWER_RUN, "simulation", "the simulation itself")                                                  \
+    X(OW_ANSWER_START, "start", "engine start")                                                              \
+    X(OW_ANSWER_READY, "ready", "time until ready")                                                          \
+    X(OW_ANSWER_START_VISCOSITY, "start_viscosity", "viscosity when cranking")                               \
+    X(OW_ANSWER_RUN_VISCOSITY, "run_viscosity", "viscosity on the drive")                                    \
+    X(OW_ANSWER_INLET_TEMPERATURE, "inlet_temperature", "oil at the injection pump")                         \
+    X(OW_ANSWER_INLET_PRESSURE, "inlet_pressure", "pressure at the pump inlet")                              \
+    X(OW_ANSWER_SUCTION, "suction", "suction")                                                               \
+    X(OW_ANSWER_FILL, "fill", "liquid in the pump inlet")                                                    \
+    X(OW_ANSWER_DELIVERY, "delivery", "fuel on the drive")                                                   \
+    X(OW_ANSWER_FULL_LOAD, "full_load", "power at full load")                                                \
+    X(OW_ANSWER_FULL_POWER, "full_power", "time until full power")                                           \
+    X(OW_ANSWER_OIL_HOT, "oil_hot", "hottest oil")                                                           \
+    X(OW_ANSWER_RATING, "rating", "hottest part against its rating")                                         \
+    X(OW_ANSWER_FLASH, "flash", "hottest oil against its flash point")                                       \
+    X(OW_ANSWER_CLOUD, "cloud", "coldest oil against its cloud point")                                       \
+    X(OW_ANSWER_BATTERY, "battery", "battery charge for pre-heat")                                           \
+    X(OW_ANSWER_THERMOSTAT, "thermostat", "thermostat switching")                                            \
+    X(OW_ANSWER_COOLANT, "coolant", "coolant")                                                               \
+    X(OW_ANSWER_TANK, "tank", "tank")                                                                        \
+    X(OW_ANSWER_PURGE, "purge", "fuel left in the pump for the next start")
 
-typedef enum OwVerdictKind {
-#define OW_VERDICT_ENUM(code, key, text) code,
-    OW_VERDICT_LIST(OW_VERDICT_ENUM)
-#undef OW_VERDICT_ENUM
-        OW_VERDICT_COUNT
-} OwVerdictKind;
+typedef enum OwAnswerKind {
+#define OW_ANSWER_ENUM(code, key, text) code,
+    OW_ANSWER_LIST(OW_ANSWER_ENUM)
+#undef OW_ANSWER_ENUM
+        OW_ANSWER_COUNT
+} OwAnswerKind;
 
-#define OW_VERDICT_TEXT 320
+#define OW_ANSWER_TEXT 320
 
 /// One answer. `value`, `limit` and `margin` are SI of `quantity`; all are finite.
-typedef struct OwVerdict {
-    OwVerdictKind kind;
+typedef struct OwAnswer {
+    OwAnswerKind kind;
     OwGrade grade;
-    OwTrust trust;
+    OwTrust trust;     ///< of the limit or model it rests on, whichever is weaker
     const char *basis; ///< what the limit and the model rest on, a static sentence
     OwQuantity quantity;
     bool has_value,
@@ -65,9 +62,9 @@ typedef struct OwVerdict {
     double tightness; ///< margin over the margin a careful fitter leaves: below 0 fails, below 1 is tight
     double time_s;    ///< when it was so, from key on; negative = no single moment
     int part;         ///< the part to look at, -1 = none
-    char text[OW_VERDICT_TEXT]; ///< one sentence with number, limit and part, in the chosen units
-    char mend[OW_VERDICT_TEXT]; ///< what would mend it; empty when nothing needs mending
-} OwVerdict;
+    char text[OW_ANSWER_TEXT]; ///< one sentence with number, limit and part, in the chosen units
+    char mend[OW_ANSWER_TEXT]; ///< what would mend it; empty when nothing needs mending
+} OwAnswer;
 
 /// What one part does at the worst moment, and its hottest moment of the morning.
 typedef struct OwContribution {
@@ -86,12 +83,12 @@ typedef struct OwContribution {
 typedef struct OwJudgement {
     const OwRecord *record;
     OwDisplay display;
-    OwGrade grade;                  ///< the worst of all that can fail, UNKNOWN when nothing could be judged
-    char headline[OW_VERDICT_TEXT]; ///< the answer in one sentence
-    char advice[OW_VERDICT_TEXT];   ///< the first thing to change, or the tightest margin
-    OwVerdict *verdicts;            ///< in the order of OwVerdictKind; RATING may come more than once
-    int verdict_count;
-    int tightest;                  ///< index of the tightest judged verdict, -1 none
+    OwGrade grade;                 ///< the worst of all that can fail, UNKNOWN when nothing could be judged
+    char headline[OW_ANSWER_TEXT]; ///< the answer in one sentence
+    char advice[OW_ANSWER_TEXT];   ///< the first thing to change, or the tightest margin
+    OwAnswer *answers;             ///< in the order of OwAnswerKind; RATING may come more than once
+    int answer_count;
+    int tightest;                  ///< index of the tightest judged answer, -1 none
     int worst_sample;              ///< the moment the contributions belong to, -1 none
     char worst_why[96];            ///< why this moment was chosen
     OwContribution *contributions; ///< from the tank to the injection pump, then the way back
@@ -104,8 +101,8 @@ typedef struct OwJudgement {
 /// impossible design is an answer.
 OwStatus ow_judge_create(const OwRecord *record, OwDisplay display, OwJudgement **judgement);
 void ow_judge_destroy(OwJudgement **judgement);
-/// First verdict of a kind, NULL if it was not asked of this rig.
-const OwVerdict *ow_judge_find(const OwJudgement *judgement, OwVerdictKind kind);
+/// First answer of a kind, NULL if it was not asked of this rig.
+const OwAnswer *ow_judge_find(const OwJudgement *judgement, OwAnswerKind kind);
 /// True when a limit is broken: grade BAD or IMPOSSIBLE.
 bool ow_judge_fails(OwGrade grade);
 
@@ -118,10 +115,11 @@ double ow_judge_rating(const OwPart *part);
 
 /// Short words; never NULL.
 const char *ow_judge_grade_text(OwGrade grade);
+/// "published", "common practice", "assumed", "measured".
 const char *ow_judge_trust_text(OwTrust trust);
-const char *ow_judge_kind_text(OwVerdictKind kind);
+const char *ow_judge_kind_text(OwAnswerKind kind);
 /// Stable machine name ("run_viscosity").
-const char *ow_judge_kind_key(OwVerdictKind kind);
+const char *ow_judge_kind_key(OwAnswerKind kind);
 
 /// Bore that brings a laminar drop down to `wanted_pa`, all else equal: drop ~ 1/bore^4 (Hagen-Poiseuille). 0
 /// when no bore does (wanted_pa <= 0) or an input is not positive. Valid while Re stays below 2000; a wider

@@ -43,7 +43,7 @@ static int least(const OwRecord *record, bool full, int *first_below, int *last_
     return worst;
 }
 
-static void because(OwJudgeWork *work, OwVerdict *v, int at, double share) {
+static void because(OwJudgeWork *work, OwAnswer *v, int at, double share) {
     const OwSample *s = ow_judge_sample(work, at);
     const int most = ow_judge_most_loss(work, at, s->lowest_part);
     v->part = most >= 0 ? most : s->lowest_part;
@@ -69,7 +69,7 @@ static void because(OwJudgeWork *work, OwVerdict *v, int at, double share) {
 
 static void judge_delivery(OwJudgeWork *work) {
     const OwRecord *record = work->record;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_DELIVERY, OW_Q_NUMBER);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_DELIVERY, OW_Q_NUMBER);
     v->trust = OW_TRUST_PUBLISHED;
     v->basis = basis;
     int first = -1;
@@ -98,7 +98,7 @@ static void judge_delivery(OwJudgeWork *work) {
 
 static void judge_full(OwJudgeWork *work) {
     const OwRecord *record = work->record;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_FULL_LOAD, OW_Q_NUMBER);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_FULL_LOAD, OW_Q_NUMBER);
     v->trust = OW_TRUST_PUBLISHED;
     v->basis = basis;
     int first = -1;
@@ -131,7 +131,7 @@ static void judge_full(OwJudgeWork *work) {
             }
         }
     }
-    OwVerdict *t = ow_judge_add(work, OW_VERDICT_FULL_POWER, OW_Q_TIME);
+    OwAnswer *t = ow_judge_add(work, OW_ANSWER_FULL_POWER, OW_Q_TIME);
     t->trust = OW_TRUST_ASSUMED;
     t->basis = "full power = at least 98 % of the full-load fuel; over 5 min counts as tight, assumed";
     if (worst < 0) {

@@ -6,34 +6,34 @@
 #include "judge/work.h"
 
 /// Higher comes first when several limits are broken: what stops the vehicle before what wears it.
-static int urgency(OwVerdictKind kind) {
+static int urgency(OwAnswerKind kind) {
     switch (kind) {
-    case OW_VERDICT_START:
+    case OW_ANSWER_START:
         return 9;
-    case OW_VERDICT_DELIVERY:
+    case OW_ANSWER_DELIVERY:
         return 8;
-    case OW_VERDICT_TANK:
+    case OW_ANSWER_TANK:
         return 7;
-    case OW_VERDICT_RATING:
-    case OW_VERDICT_OIL_HOT:
+    case OW_ANSWER_RATING:
+    case OW_ANSWER_OIL_HOT:
         return 6;
-    case OW_VERDICT_SUCTION:
+    case OW_ANSWER_SUCTION:
         return 5;
-    case OW_VERDICT_RUN_VISCOSITY:
+    case OW_ANSWER_RUN_VISCOSITY:
         return 4;
-    case OW_VERDICT_FULL_LOAD:
+    case OW_ANSWER_FULL_LOAD:
         return 3;
-    case OW_VERDICT_READY:
+    case OW_ANSWER_READY:
         return 1;
     default:
         return 2;
     }
 }
 
-static const OwVerdict *first_failing(const OwJudgement *j) {
-    const OwVerdict *worst = NULL;
-    for (int i = 0; i < j->verdict_count; i++) {
-        const OwVerdict *v = &j->verdicts[i];
+static const OwAnswer *first_failing(const OwJudgement *j) {
+    const OwAnswer *worst = NULL;
+    for (int i = 0; i < j->answer_count; i++) {
+        const OwAnswer *v = &j->answers[i];
         if (ow_judge_fails(v->grade) && (worst == NULL || urgency(v->kind) > urgency(worst->kind))) {
             worst = v;
         }
@@ -54,18 +54,18 @@ static void rank(OwJudgement *j) {
     bool is_impossible = false;
     bool is_tight = false;
     j->tightest = -1;
-    for (int i = 0; i < j->verdict_count; i++) {
-        const OwVerdict *v = &j->verdicts[i];
+    for (int i = 0; i < j->answer_count; i++) {
+        const OwAnswer *v = &j->answers[i];
         is_impossible = is_impossible || v->grade == OW_GRADE_IMPOSSIBLE;
         is_bad = is_bad || v->grade == OW_GRADE_BAD;
         is_tight = is_tight || v->grade == OW_GRADE_TIGHT;
         if (v->has_limit && v->has_value &&
-            (j->tightest < 0 || v->tightness < j->verdicts[j->tightest].tightness)) {
+            (j->tightest < 0 || v->tightness < j->answers[j->tightest].tightness)) {
             j->tightest = i;
         }
     }
-    const OwVerdict *start = ow_judge_find(j, OW_VERDICT_START);
-    const OwVerdict *run = ow_judge_find(j, OW_VERDICT_RUN);
+    const OwAnswer *start = ow_judge_find(j, OW_ANSWER_START);
+    const OwAnswer *run = ow_judge_find(j, OW_ANSWER_RUN);
     if (is_impossible) {
         j->grade = OW_GRADE_IMPOSSIBLE;
     } else if (is_bad) {
@@ -81,10 +81,10 @@ static void rank(OwJudgement *j) {
 void ow_judge_headline(OwJudgeWork *work) {
     OwJudgement *j = work->judgement;
     rank(j);
-    const OwVerdict *start = ow_judge_find(j, OW_VERDICT_START);
-    const OwVerdict *run = ow_judge_find(j, OW_VERDICT_RUN);
-    const OwVerdict *worst = first_failing(j);
-    char more[OW_VERDICT_TEXT] = "";
+    const OwAnswer *start = ow_judge_find(j, OW_ANSWER_START);
+    const OwAnswer *run = ow_judge_find(j, OW_ANSWER_RUN);
+    const OwAnswer *worst = first_failing(j);
+    char more[OW_ANSWER_TEXT] = "";
     if (work->record->sample_count <= 0) {
         ow_judge_say(j->headline, sizeof j->headline, "Nothing can be said: %s",
                      work->record->trouble[0] != '\0' ? work->record->trouble : "the run gave no samples.");
@@ -106,7 +106,7 @@ void ow_judge_headline(OwJudgeWork *work) {
     if (worst != NULL) {
         tail(worst->text, more, sizeof more);
         ow_judge_also(j->headline, sizeof j->headline,
-                      worst->kind == OW_VERDICT_DELIVERY ? ", then starves: %s" : ", but fails a limit: %s",
+                      worst->kind == OW_ANSWER_DELIVERY ? ", then starves: %s" : ", but fails a limit: %s",
                       more);
         ow_judge_say(j->advice, sizeof j->advice, "%s", worst->mend);
         return;
@@ -119,7 +119,7 @@ void ow_judge_headline(OwJudgeWork *work) {
     ow_judge_also(j->headline, sizeof j->headline, " and drives%s.",
                   j->grade == OW_GRADE_TIGHT ? ", with little to spare" : "");
     if (j->tightest >= 0) {
-        const OwVerdict *v = &j->verdicts[j->tightest];
+        const OwAnswer *v = &j->answers[j->tightest];
         ow_judge_say(j->advice, sizeof j->advice, "Tightest: %s: %s", ow_judge_kind_text(v->kind), v->text);
     }
 }

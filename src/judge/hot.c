@@ -53,7 +53,7 @@ static bool has_elements(const OwPart *p, const OwElements **elements) {
 }
 
 /// A cooler thermostat, or any at all, on the part that is too hot.
-static void mend_heat(OwJudgeWork *work, OwVerdict *v, int part, double over_k) {
+static void mend_heat(OwJudgeWork *work, OwAnswer *v, int part, double over_k) {
     const OwElements *elements = NULL;
     if (part < 0) {
         return;
@@ -82,8 +82,8 @@ static void mend_heat(OwJudgeWork *work, OwVerdict *v, int part, double over_k) 
 }
 
 static void judge_oil(OwJudgeWork *work) {
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_OIL_HOT, OW_Q_TEMPERATURE);
-    v->trust = OW_TRUST_COMMON;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_OIL_HOT, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_PRACTICE;
     v->basis = "limit of the rig file; common practice, no source; heat balance by published correlations";
     const double limit = work->rig->limits.oil_max_k;
     double hot = 0.0;
@@ -143,19 +143,19 @@ static void judge_ratings(OwJudgeWork *work) {
         if (!is_over && rating - hot >= least) {
             continue;
         }
-        // Every part over its rating gets its own verdict; of the others only the tightest.
-        OwVerdict *v = NULL;
+        // Every part over its rating gets its own answer; of the others only the tightest.
+        OwAnswer *v = NULL;
         if (is_over || tightest < 0) {
-            v = ow_judge_add(work, OW_VERDICT_RATING, OW_Q_TEMPERATURE);
+            v = ow_judge_add(work, OW_ANSWER_RATING, OW_Q_TEMPERATURE);
         } else {
-            v = &work->judgement->verdicts[tightest];
+            v = &work->judgement->answers[tightest];
             v->mend[0] = '\0';
         }
         if (!is_over) {
-            tightest = (int)(v - work->judgement->verdicts);
+            tightest = (int)(v - work->judgement->answers);
             least = rating - hot;
         }
-        v->trust = work->rig->parts[p].rating_k > 0.0 ? OW_TRUST_ASSUMED : OW_TRUST_COMMON;
+        v->trust = work->rig->parts[p].rating_k > 0.0 ? OW_TRUST_ASSUMED : OW_TRUST_PRACTICE;
         v->basis = work->rig->parts[p].rating_k > 0.0 ? "rating of the rig file"
                                                       : "long-term rating of the material, common practice";
         v->part = p;
@@ -169,8 +169,8 @@ static void judge_ratings(OwJudgeWork *work) {
             mend_heat(work, v, p, -v->margin);
         }
     }
-    if (ow_judge_find(work->judgement, OW_VERDICT_RATING) == NULL) {
-        OwVerdict *v = ow_judge_add(work, OW_VERDICT_RATING, OW_Q_TEMPERATURE);
+    if (ow_judge_find(work->judgement, OW_ANSWER_RATING) == NULL) {
+        OwAnswer *v = ow_judge_add(work, OW_ANSWER_RATING, OW_Q_TEMPERATURE);
         v->basis = "long-term rating of the material, common practice";
         ow_judge_say(v->text, sizeof v->text,
                      is_sampled ? "No part has a known rating."
@@ -202,8 +202,8 @@ static void judge_points(OwJudgeWork *work) {
     double time_s = 0.0;
     int part = -1;
     fluid_points(work, &flash, &cloud);
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_FLASH, OW_Q_TEMPERATURE);
-    v->trust = OW_TRUST_COMMON;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_FLASH, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_PRACTICE;
     v->basis = "flash point of the lightest fuel in the rig; in a closed fuel path diesel is often warmer "
                "than that: told, not judged";
     if (find_hottest(work, &hot, &time_s, &part) && flash > 0.0) {
@@ -220,7 +220,7 @@ static void judge_points(OwJudgeWork *work) {
     } else {
         ow_judge_say(v->text, sizeof v->text, "The flash point of the fuel is unknown.");
     }
-    v = ow_judge_add(work, OW_VERDICT_CLOUD, OW_Q_TEMPERATURE);
+    v = ow_judge_add(work, OW_ANSWER_CLOUD, OW_Q_TEMPERATURE);
     v->trust = OW_TRUST_ASSUMED;
     v->basis = "cloud point as stated or published; wax is not carried through the filters in this run";
     double cold = INFINITY;

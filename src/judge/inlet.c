@@ -8,7 +8,7 @@ static bool is_running(const OwSample *sample) {
     return sample->engine == OW_ENGINE_RUNNING;
 }
 
-static void mend_viscosity(OwJudgeWork *work, OwVerdict *v, int at, double limit) {
+static void mend_viscosity(OwJudgeWork *work, OwAnswer *v, int at, double limit) {
     const OwSample *s = ow_judge_sample(work, at);
     const double need = ow_judge_temperature_for(work, limit, s->inlet_share);
     if (need <= 0.0) {
@@ -38,8 +38,8 @@ static void mend_viscosity(OwJudgeWork *work, OwVerdict *v, int at, double limit
 static void judge_viscosity(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const double limit = work->rig->limits.run_kinematic_m2_s;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_RUN_VISCOSITY, OW_Q_KINEMATIC_VISCOSITY);
-    v->trust = OW_TRUST_COMMON;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_RUN_VISCOSITY, OW_Q_KINEMATIC_VISCOSITY);
+    v->trust = OW_TRUST_PRACTICE;
     v->basis = "limit: common practice, no source; viscosity against temperature: ASTM D341";
     int worst = -1;
     double over_s = 0.0;
@@ -86,7 +86,7 @@ static void judge_viscosity(OwJudgeWork *work) {
 
 static void judge_temperature(OwJudgeWork *work) {
     const OwRecord *record = work->record;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_INLET_TEMPERATURE, OW_Q_TEMPERATURE);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_INLET_TEMPERATURE, OW_Q_TEMPERATURE);
     v->trust = OW_TRUST_PUBLISHED;
     v->basis = "heat balance by published correlations; told, not judged: viscosity carries the limit";
     int coldest = -1;
@@ -123,7 +123,7 @@ static void judge_temperature(OwJudgeWork *work) {
 static void judge_pressure(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const double limit = work->rig->limits.inlet_max_pa;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_INLET_PRESSURE, OW_Q_PRESSURE);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_INLET_PRESSURE, OW_Q_PRESSURE);
     v->trust = OW_TRUST_ASSUMED;
     v->basis = "limit of the rig file; pressures by Churchill 1977 and the parts' own curves";
     int worst = -1;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// A record in, all verdicts out: scans the record once for its moments, then asks the questions in turn.
+// A record in, all answers out: scans the record once for its moments, then asks the questions in turn.
 #include <math.h>
 #include <string.h>
 
@@ -18,10 +18,10 @@ const OwPartSample *ow_judge_part_sample(const OwJudgeWork *work, int sample, in
     return &r->parts[(size_t)sample * (size_t)r->part_count + (size_t)part];
 }
 
-const OwVerdict *ow_judge_find(const OwJudgement *judgement, OwVerdictKind kind) {
-    for (int i = 0; judgement != NULL && i < judgement->verdict_count; i++) {
-        if (judgement->verdicts[i].kind == kind) {
-            return &judgement->verdicts[i];
+const OwAnswer *ow_judge_find(const OwJudgement *judgement, OwAnswerKind kind) {
+    for (int i = 0; judgement != NULL && i < judgement->answer_count; i++) {
+        if (judgement->answers[i].kind == kind) {
+            return &judgement->answers[i];
         }
     }
     return NULL;
@@ -86,7 +86,7 @@ static OwStatus find_fluids(OwJudgeWork *work) {
 
 void ow_judge_run(OwJudgeWork *work) {
     const OwRecord *record = work->record;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_RUN, OW_Q_NUMBER);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_RUN, OW_Q_NUMBER);
     const double gap = fabs(record->audit.energy_gap) > fabs(record->audit.volume_gap)
                            ? fabs(record->audit.energy_gap)
                            : fabs(record->audit.volume_gap);
@@ -118,27 +118,45 @@ void ow_judge_run(OwJudgeWork *work) {
     }
 }
 
-/// Oil outside the range in which its viscosity is known: said on the verdicts that rest on it.
-static void doubt(OwJudgeWork *work) {
-    OwJudgement *j = work->judgement;
+/// The coldest oil an answer rests on: at the pump inlet for viscosity, anywhere on the way for suction;
+/// INFINITY unknown.
+static double coldest(const OwJudgeWork *work, const OwAnswer *v) {
     double cold = INFINITY;
     for (int i = 0; i < work->record->sample_count; i++) {
-        const double k = work->record->samples[i].inlet_k;
-        cold = k > 150.0 && k < cold ? k : cold;
-    }
-    for (int f = 0; f < OW_MAX_FLUIDS; f++) {
-        if (work->fluid[f] == NULL || !(work->fluid[f]->valid_low_k > 0.0) ||
-            cold >= work->fluid[f]->valid_low_k - 0.5) {
+        const OwSample *s = &work->record->samples[i];
+        if (s->time_s < v->time_s) {
             continue;
         }
-        for (int i = 0; i < j->verdict_count; i++) {
-            OwVerdict *v = &j->verdicts[i];
-            if (v->kind == OW_VERDICT_START_VISCOSITY || v->kind == OW_VERDICT_RUN_VISCOSITY ||
-                v->kind == OW_VERDICT_SUCTION) {
-                v->trust = OW_TRUST_ASSUMED;
-                v->basis = "the oil is colder than its viscosity was measured: carried on by ASTM D341, wax "
-                           "not counted";
-            }
+        if (v->kind != OW_ANSWER_SUCTION) {
+            return s->inlet_k > 150.0 ? s->inlet_k : cold;
+        }
+        for (int p = 0; p < work->path_count; p++) {
+            const OwPartSample *q = ow_judge_part_sample(work, i, work->path[p]);
+            cold = q != NULL && q->out_k > 150.0 && q->out_k < cold ? q->out_k : cold;
+        }
+        return cold;
+    }
+    return cold;
+}
+
+/// Oil colder than its viscosity is known: said on the answers that rest on it.
+static void doubt(OwJudgeWork *work) {
+    double known = 0.0;
+    for (int f = 0; f < OW_MAX_FLUIDS; f++) {
+        if (work->fluid[f] != NULL && work->fluid[f]->valid_low_k > known) {
+            known = work->fluid[f]->valid_low_k;
+        }
+    }
+    for (int i = 0; i < work->judgement->answer_count; i++) {
+        OwAnswer *v = &work->judgement->answers[i];
+        if (v->kind != OW_ANSWER_START_VISCOSITY && v->kind != OW_ANSWER_RUN_VISCOSITY &&
+            v->kind != OW_ANSWER_SUCTION) {
+            continue;
+        }
+        if (v->time_s >= 0.0 && coldest(work, v) < known - 0.5) {
+            v->trust = OW_TRUST_ASSUMED;
+            v->basis =
+                "the oil is colder than its viscosity was measured: carried on by ASTM D341, wax not counted";
         }
     }
 }
@@ -157,9 +175,9 @@ OwStatus ow_judge_create(const OwRecord *record, OwDisplay display, OwJudgement 
         j->display = display;
         j->tightest = j->worst_sample = -1;
         OwJudgeWork work = {.judgement = j, .record = record, .rig = record->rig, .display = display};
-        work.capacity = OW_VERDICT_COUNT + 2 * record->rig->part_count + 1;
-        j->verdicts = ow_arena_take(arena, (size_t)work.capacity, sizeof *j->verdicts);
-        status = j->verdicts != NULL ? find_fluids(&work) : OW_ERROR_MEMORY;
+        work.capacity = OW_ANSWER_COUNT + 2 * record->rig->part_count + 1;
+        j->answers = ow_arena_take(arena, (size_t)work.capacity, sizeof *j->answers);
+        status = j->answers != NULL ? find_fluids(&work) : OW_ERROR_MEMORY;
         if (status == OW_OK) {
             scan(&work);
             status = ow_judge_contribute(&work);

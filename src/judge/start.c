@@ -36,7 +36,7 @@ static int hottest_part(const OwJudgeWork *work, int sample) {
 }
 
 /// Too thick: what warmth is missing, and what would bring it in the time there was.
-static void explain_thick(OwJudgeWork *work, OwVerdict *v, int at) {
+static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     const OwSample *s = ow_judge_sample(work, at);
     const OwSample *first = ow_judge_sample(work, 0);
     const double need_k =
@@ -107,7 +107,7 @@ static void explain_thick(OwJudgeWork *work, OwVerdict *v, int at) {
     }
 }
 
-static void explain_failed(OwJudgeWork *work, OwVerdict *v, int at) {
+static void explain_failed(OwJudgeWork *work, OwAnswer *v, int at) {
     const OwSample *s = ow_judge_sample(work, at);
     const OwLimits *limits = &work->rig->limits;
     v->grade = OW_GRADE_BAD;
@@ -147,10 +147,10 @@ static void explain_failed(OwJudgeWork *work, OwVerdict *v, int at) {
 }
 
 static void judge_start(OwJudgeWork *work) {
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_START, OW_Q_TIME);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_START, OW_Q_TIME);
     const OwRecord *record = work->record;
     v->basis = start_basis;
-    v->trust = OW_TRUST_COMMON;
+    v->trust = OW_TRUST_PRACTICE;
     if (record->has_started && isfinite(record->start_s)) {
         int failed = 0;
         for (int i = 0; i < record->event_count; i++) {
@@ -183,9 +183,9 @@ static void judge_start(OwJudgeWork *work) {
 static void judge_ready(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const OwDriveSpec *drive = &work->rig->drive;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_READY, OW_Q_TIME);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_READY, OW_Q_TIME);
     v->basis = "ready when the pump inlet meets the start limits of the rig file; the wait is the driver's";
-    v->trust = OW_TRUST_COMMON;
+    v->trust = OW_TRUST_PRACTICE;
     if (record->ready_s >= 0.0 && isfinite(record->ready_s)) {
         v->time_s = record->ready_s;
         if (drive->ready_wait_s > 0.0) {
@@ -220,8 +220,8 @@ static void judge_ready(OwJudgeWork *work) {
 static void judge_start_viscosity(OwJudgeWork *work) {
     const double limit = work->rig->limits.start_kinematic_m2_s;
     const int at = work->first_crank >= 0 ? work->first_crank : work->first_run;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_START_VISCOSITY, OW_Q_KINEMATIC_VISCOSITY);
-    v->trust = OW_TRUST_COMMON;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_START_VISCOSITY, OW_Q_KINEMATIC_VISCOSITY);
+    v->trust = OW_TRUST_PRACTICE;
     v->basis = "limit: common practice, no source; viscosity against temperature: ASTM D341";
     if (at < 0) {
         ow_judge_say(v->text, sizeof v->text,

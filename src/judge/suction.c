@@ -7,8 +7,8 @@
 static void judge_suction(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const double floor_pa = work->rig->limits.suction_floor_pa;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_SUCTION, OW_Q_PRESSURE);
-    v->trust = OW_TRUST_COMMON;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_SUCTION, OW_Q_PRESSURE);
+    v->trust = OW_TRUST_PRACTICE;
     v->basis =
         "floor: common practice, no source; air comes out by Henry's law; losses by Churchill 1977 and Darcy";
     int worst = -1;
@@ -61,7 +61,7 @@ static void judge_suction(OwJudgeWork *work) {
 static void judge_fill(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const double limit = work->rig->limits.min_fill;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_FILL, OW_Q_NUMBER);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_FILL, OW_Q_NUMBER);
     v->trust = OW_TRUST_PUBLISHED;
     v->basis = "Henry's law with air in equilibrium at the suction pressure; the limit is assumed";
     int worst = -1;

@@ -9,7 +9,7 @@ static void judge_battery(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const double capacity = work->rig->electrics.battery_c;
     const double share_limit = work->rig->limits.preheat_charge_share;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_BATTERY, OW_Q_CHARGE);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_BATTERY, OW_Q_CHARGE);
     v->trust = OW_TRUST_ASSUMED;
     v->basis = "charge drawn by heaters and pumps before the start, without the starter; the share allowed "
                "is assumed";
@@ -84,7 +84,7 @@ static void judge_thermostat(OwJudgeWork *work) {
     if (!has_one) {
         return;
     }
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_THERMOSTAT, OW_Q_NUMBER);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_THERMOSTAT, OW_Q_NUMBER);
     v->basis = "switching counted in the run; under 10 s a cycle counts as tight for a relay, assumed";
     ow_judge_tell(v, most);
     v->part = part;
@@ -109,7 +109,7 @@ static void judge_thermostat(OwJudgeWork *work) {
 
 static void judge_coolant(OwJudgeWork *work) {
     const OwRecord *record = work->record;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_COOLANT, OW_Q_TEMPERATURE);
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_COOLANT, OW_Q_TEMPERATURE);
     v->trust = OW_TRUST_ASSUMED;
     v->basis = "lumped engine and coolant; told, not judged";
     double hot = 0.0;
@@ -146,7 +146,7 @@ static void judge_tanks(OwJudgeWork *work) {
         if (work->rig->parts[p].kind != OW_PART_TANK) {
             continue;
         }
-        OwVerdict *v = ow_judge_add(work, OW_VERDICT_TANK, OW_Q_TEMPERATURE);
+        OwAnswer *v = ow_judge_add(work, OW_ANSWER_TANK, OW_Q_TEMPERATURE);
         v->trust = OW_TRUST_PUBLISHED;
         v->basis = "heat balance of the tank; told, not judged";
         v->part = p;
@@ -182,8 +182,8 @@ static void judge_purge(OwJudgeWork *work) {
         return;
     }
     int at = work->last_run;
-    OwVerdict *v = ow_judge_add(work, OW_VERDICT_PURGE, OW_Q_KINEMATIC_VISCOSITY);
-    v->trust = OW_TRUST_COMMON;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_PURGE, OW_Q_KINEMATIC_VISCOSITY);
+    v->trust = OW_TRUST_PRACTICE;
     v->basis = "blend by Franco & Nguyen 2011 at the soak temperature; limit: common practice, no source";
     const OwSample *s = &record->samples[at];
     const double soak_k = record->samples[0].inlet_k;

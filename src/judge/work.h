@@ -15,7 +15,7 @@ typedef struct OwJudgeWork {
     const OwRig *rig;
     OwDisplay display;
     const OwFluid *fluid[OW_MAX_FLUIDS];  ///< NULL where unknown
-    int capacity;                         ///< of judgement->verdicts
+    int capacity;                         ///< of judgement->answers
     int first_crank, first_run, last_run; ///< samples, -1 = never
     int last_try;  ///< last sample in which the engine was cranked or ran, -1 = never asked
     bool is_asked; ///< the engine was asked to start at all
@@ -37,14 +37,14 @@ void ow_judge_say(char *text, size_t size, const char *format, ...) __attribute_
 /// Appends to a sentence.
 void ow_judge_also(char *text, size_t size, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
-/// The next verdict, zeroed, UNKNOWN, no part, no time. Never NULL (the array is sized for all).
-OwVerdict *ow_judge_add(OwJudgeWork *work, OwVerdictKind kind, OwQuantity quantity);
+/// The next answer, zeroed, UNKNOWN, no part, no time. Never NULL (the array is sized for all).
+OwAnswer *ow_judge_add(OwJudgeWork *work, OwAnswerKind kind, OwQuantity quantity);
 /// Holds a value against a highest / lowest allowed; `band` is the margin that a careful fitter leaves. Sets
-/// grade, margin, tightness. A value or limit that is no number leaves the verdict UNKNOWN and returns false.
-bool ow_judge_hold_below(OwVerdict *verdict, double value, double limit, double band);
-bool ow_judge_hold_above(OwVerdict *verdict, double value, double limit, double band);
+/// grade, margin, tightness. A value or limit that is no number leaves the answer UNKNOWN and returns false.
+bool ow_judge_hold_below(OwAnswer *answer, double value, double limit, double band);
+bool ow_judge_hold_above(OwAnswer *answer, double value, double limit, double band);
 /// A value that is told, not judged: GOOD without a limit.
-bool ow_judge_tell(OwVerdict *verdict, double value);
+bool ow_judge_tell(OwAnswer *answer, double value);
 
 const OwSample *ow_judge_sample(const OwJudgeWork *work, int sample);
 /// NULL when the record holds no parts.
