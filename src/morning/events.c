@@ -1,0 +1,339 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Everything that happens at a moment: key, cranking, start and stop, thermostats, controls, air and
+// starvation.
+#include "morning/morning_impl.h"
+
+#include <math.h>
+
+/// A watched temperature counts as arrived within this, K.
+#define ARRIVED_K 1e-3
+/// A start needs this share of the starting fuel; common practice, no source.
+#define START_FUEL_SHARE 0.8
+/// Delivered fuel below this share of the request is starvation.
+#define STARVED_SHARE 0.98
+
+static const OwElement *element_of(const OwPlan *plan, int e) {
+    const OwPart *part = &plan->rig->parts[plan->elements[e].part];
+    const OwElements *elements = part->kind == OW_PART_TANK      ? &part->as.tank.elements
+                                 : part->kind == OW_PART_CHAMBER ? &part->as.chamber.elements
+                                                                 : &part->as.filter.elements;
+    return &elements->items[plan->elements[e].index];
+}
+
+void ow_morning_event(OwMorning *morning, OwEventKind kind, int part, int element, double value) {
+    OwRecord *record = &morning->record;
+    if (record->event_count < morning->event_capacity) {
+        record->events[record->event_count++] = (OwEvent){
+            .time_s = morning->time_s, .kind = kind, .part = part, .element = element, .value = value};
+    }
+}
+
+/// How far the pump inlet is from ready, in K or its like: below zero not ready.
+static double ready_lead(const OwMorning *morning, const double *y) {
+    const OwLimits *limits = &morning->plan->rig->limits;
+    // 30 K is about the warming that divides an oil's viscosity by e to the first: only the sign and
+    // smoothness matter.
+    double lead = 30.0 * log(limits->start_kinematic_m2_s / ow_morning_inlet_kinematic(morning, y));
+    if (limits->ready_k > 0.0) {
+        lead = fmin(lead, y[morning->plan->node_lump[morning->plan->inlet_node]] - limits->ready_k);
+    }
+    return lead;
+}
+
+static double rule_time(const OwMorning *morning, const OwRule *rule) {
+    const double start_s = morning->system->now.start_s;
+    switch (rule->trigger) {
+    case OW_TRIGGER_AFTER_KEY:
+        return rule->delay_s;
+    case OW_TRIGGER_AFTER_START:
+        return start_s >= 0.0 ? start_s + rule->delay_s : INFINITY;
+    case OW_TRIGGER_BEFORE_STOP:
+        return start_s >= 0.0 ? fmax(start_s + morning->plan->drive.stop_s - rule->delay_s, start_s)
+                              : INFINITY;
+    default:
+        return INFINITY;
+    }
+}
+
+double ow_morning_next_known(OwMorning *morning) {
+    const OwDriveSpec *drive = &morning->plan->rig->drive;
+    double next = morning->until_s;
+    switch (morning->stage) {
+    case OW_STAGE_WAIT:
+        if (drive->earliest_start_s > morning->time_s) {
+            next = fmin(next, drive->earliest_start_s);
+        }
+        next = fmin(next, fmax(drive->ready_wait_s, drive->earliest_start_s));
+        break;
+    case OW_STAGE_CRANK:
+        next = fmin(next, morning->stage_s + fmax(drive->crank_s, 0.5));
+        break;
+    case OW_STAGE_PAUSE:
+        next = fmin(next, morning->stage_s + fmax(drive->pause_s, 0.5));
+        break;
+    case OW_STAGE_DRIVE: {
+        const double start_s = morning->system->now.start_s;
+        next = fmin(next, start_s + ow_drive_next_s(&morning->plan->drive, morning->time_s - start_s + 1e-9,
+                                                    &morning->system->drive_hint));
+        next = fmin(next, start_s + morning->plan->drive.length_s);
+        break;
+    }
+    case OW_STAGE_OVER:
+        break;
+    }
+    for (int r = 0; r < morning->plan->rig->rule_count; r++) {
+        if (!morning->rule_done[r]) {
+            const double due = rule_time(morning, &morning->plan->rig->rules[r]);
+            if (due > morning->time_s) {
+                next = fmin(next, due);
+            }
+        }
+    }
+    return next;
+}
+
+/// Distance past the level (> 0 is past) of a sensor's next switching, at a state.
+static double sensor_past(const OwMorning *morning, int s, const double *y) {
+    const OwElement *element = element_of(morning->plan, morning->system->element_of_sensor[s]);
+    const double felt_k = y[morning->plan->sensor_at + s];
+    return morning->system->now.thermostat_closed[s] ? felt_k - element->thermostat_off_k
+                                                     : element->thermostat_on_k - felt_k;
+}
+
+static double rule_past(const OwMorning *morning, const OwRule *rule, const double *y) {
+    const double felt_k = ow_system_watched(morning->system, rule->watch, y);
+    return rule->trigger == OW_TRIGGER_ABOVE ? felt_k - rule->level_k : rule->level_k - felt_k;
+}
+
+static bool is_temperature_rule(const OwRule *rule) {
+    return rule->trigger == OW_TRIGGER_ABOVE || rule->trigger == OW_TRIGGER_BELOW;
+}
+
+static void consider(double before, double after, double *share, double *overshoot) {
+    if (before < -ARRIVED_K && after > 0.0) {
+        const double at = -before / (after - before);
+        *share = fmin(*share, at);
+        *overshoot = fmax(*overshoot, after);
+    }
+}
+
+double ow_morning_crossing(const OwMorning *morning, const double *y0, const double *y1, double *overshoot) {
+    double share = 2.0;
+    *overshoot = 0.0;
+    for (int s = 0; s < morning->plan->sensor_count; s++) {
+        consider(sensor_past(morning, s, y0), sensor_past(morning, s, y1), &share, overshoot);
+    }
+    for (int r = 0; r < morning->plan->rig->rule_count; r++) {
+        const OwRule *rule = &morning->plan->rig->rules[r];
+        if (is_temperature_rule(rule) && morning->rule_armed[r]) {
+            consider(rule_past(morning, rule, y0), rule_past(morning, rule, y1), &share, overshoot);
+        }
+    }
+    if (!morning->is_ready && morning->stage == OW_STAGE_WAIT) {
+        consider(ready_lead(morning, y0), ready_lead(morning, y1), &share, overshoot);
+    }
+    return share;
+}
+
+static bool thermostats(OwMorning *morning) {
+    bool has_switched = false;
+    for (int s = 0; s < morning->plan->sensor_count; s++) {
+        if (sensor_past(morning, s, morning->y) > -ARRIVED_K) {
+            bool *closed = &morning->system->now.thermostat_closed[s];
+            const OwPlanElement *element = &morning->plan->elements[morning->system->element_of_sensor[s]];
+            *closed = !*closed;
+            has_switched = true;
+            ow_morning_event(morning, *closed ? OW_EVENT_THERMOSTAT_CLOSES : OW_EVENT_THERMOSTAT_OPENS,
+                             element->part, element->index, morning->y[morning->plan->sensor_at + s]);
+        }
+    }
+    return has_switched;
+}
+
+/// Carries out a control. Returns true when it changed anything.
+static bool carry_out(OwMorning *morning, const OwRule *rule) {
+    OwSwitches *now = &morning->system->now;
+    const OwPart *target = &morning->plan->rig->parts[rule->target];
+    if (target->kind == OW_PART_VALVE) {
+        if (now->position[rule->target] == rule->position) {
+            return false;
+        }
+        now->position[rule->target] = rule->position;
+        ow_morning_event(morning, OW_EVENT_VALVE, rule->target, -1, rule->position);
+        return true;
+    }
+    const bool wanted = rule->position != 0;
+    bool has_changed = false;
+    if (target->kind == OW_PART_ELECTRIC_PUMP) {
+        has_changed = now->part_on[rule->target] != wanted;
+        now->part_on[rule->target] = wanted;
+    }
+    for (int e = 0; e < morning->plan->element_count; e++) {
+        const OwPlanElement *element = &morning->plan->elements[e];
+        if (element->part == rule->target && (rule->element < 0 || rule->element == element->index)) {
+            has_changed |= now->element_on[e] != wanted;
+            now->element_on[e] = wanted;
+        }
+    }
+    if (has_changed) {
+        ow_morning_event(morning, OW_EVENT_SWITCH, rule->target, rule->element, wanted ? 1.0 : 0.0);
+    }
+    return has_changed;
+}
+
+static bool controls(OwMorning *morning) {
+    bool has_switched = false;
+    for (int r = 0; r < morning->plan->rig->rule_count; r++) {
+        const OwRule *rule = &morning->plan->rig->rules[r];
+        if (is_temperature_rule(rule)) {
+            const double past = rule_past(morning, rule, morning->y);
+            if (morning->rule_armed[r] && past > -ARRIVED_K) {
+                morning->rule_armed[r] = false;
+                has_switched |= carry_out(morning, rule);
+            } else if (!morning->rule_armed[r] && past < -0.5) {
+                morning->rule_armed[r] = true; // may act again after half a kelvin back
+            }
+        } else if (!morning->rule_done[r] && rule_time(morning, rule) <= morning->time_s + 1e-9) {
+            morning->rule_done[r] = true;
+            has_switched |= carry_out(morning, rule);
+        }
+    }
+    return has_switched;
+}
+
+static void engine_runs(OwMorning *morning) {
+    morning->system->now.engine = OW_ENGINE_RUNNING;
+    morning->record.has_started = true;
+    if (morning->system->now.start_s < 0.0) {
+        morning->system->now.start_s = morning->time_s;
+        morning->record.start_s = morning->time_s;
+    }
+    morning->stage = OW_STAGE_DRIVE;
+    ow_morning_event(morning, OW_EVENT_START, -1, -1, morning->time_s);
+}
+
+static bool crank(OwMorning *morning) {
+    morning->stage = OW_STAGE_CRANK;
+    morning->stage_s = morning->time_s;
+    morning->attempts_left--;
+    morning->system->now.engine = OW_ENGINE_CRANKING;
+    ow_morning_event(morning, OW_EVENT_CRANK, -1, -1, 0.0);
+    return true;
+}
+
+static bool crank_ends(OwMorning *morning) {
+    const OwLimits *limits = &morning->plan->rig->limits;
+    const double kinematic = ow_morning_inlet_kinematic(morning, morning->y);
+    const bool has_fuel = morning->start.burned_m3_s >= START_FUEL_SHARE * morning->start.in.fuel_m3_s;
+    if (kinematic <= limits->start_kinematic_m2_s && has_fuel) {
+        engine_runs(morning);
+        return true;
+    }
+    ow_morning_event(morning, OW_EVENT_NO_START, -1, -1, kinematic);
+    morning->system->now.engine = OW_ENGINE_OFF;
+    if (morning->attempts_left > 0) {
+        morning->stage = OW_STAGE_PAUSE;
+        morning->stage_s = morning->time_s;
+    } else {
+        morning->stage = OW_STAGE_OVER;
+        morning->until_s = morning->time_s;
+        ow_morning_event(morning, OW_EVENT_GAVE_UP, -1, -1, kinematic);
+    }
+    return true;
+}
+
+/// Legs begin, the driver stops the engine and starts it again.
+static bool drive_on(OwMorning *morning) {
+    OwSystem *system = morning->system;
+    const double drive_s = morning->time_s - system->now.start_s;
+    OwDrivePoint point;
+    ow_drive_at(&morning->plan->drive, drive_s, &system->drive_hint, &point);
+    if (point.leg != morning->leg && drive_s < morning->plan->drive.length_s) {
+        morning->leg = point.leg;
+        ow_morning_event(morning, OW_EVENT_LEG, -1, -1, point.leg);
+    }
+    const bool is_running = system->now.engine == OW_ENGINE_RUNNING;
+    if (is_running && !point.engine_on) {
+        system->now.engine = OW_ENGINE_OFF;
+        ow_system_key(system, false);
+        ow_morning_event(morning, OW_EVENT_STOP, -1, -1, 0.0);
+        return true;
+    }
+    if (!is_running && point.engine_on && !system->now.is_key_on) {
+        ow_system_key(system, true);
+        const double kinematic = ow_morning_inlet_kinematic(morning, morning->y);
+        ow_morning_event(morning, OW_EVENT_KEY_ON, -1, -1, kinematic);
+        if (kinematic <= morning->plan->rig->limits.start_kinematic_m2_s) {
+            engine_runs(morning);
+        } else {
+            ow_morning_event(morning, OW_EVENT_NO_START, -1, -1, kinematic);
+            ow_morning_event(morning, OW_EVENT_GAVE_UP, -1, -1, kinematic);
+            morning->stage = OW_STAGE_OVER;
+            morning->until_s = morning->time_s;
+        }
+        return true;
+    }
+    return false;
+}
+
+static bool driver(OwMorning *morning) {
+    const OwDriveSpec *drive = &morning->plan->rig->drive;
+    const double now = morning->time_s + 1e-9;
+    switch (morning->stage) {
+    case OW_STAGE_WAIT:
+        if (!morning->is_ready && ready_lead(morning, morning->y) > -ARRIVED_K) {
+            morning->is_ready = true;
+            morning->record.ready_s = morning->time_s;
+            ow_morning_event(morning, OW_EVENT_READY, morning->plan->pump_part, -1,
+                             ow_morning_inlet_kinematic(morning, morning->y));
+        }
+        if (now >= drive->earliest_start_s && (morning->is_ready || now >= drive->ready_wait_s)) {
+            return crank(morning);
+        }
+        return false;
+    case OW_STAGE_CRANK:
+        return now >= morning->stage_s + fmax(drive->crank_s, 0.5) && crank_ends(morning);
+    case OW_STAGE_PAUSE:
+        return now >= morning->stage_s + fmax(drive->pause_s, 0.5) && crank(morning);
+    case OW_STAGE_DRIVE:
+        return drive_on(morning);
+    case OW_STAGE_OVER:
+        break;
+    }
+    return false;
+}
+
+/// Air at the pump and fuel that does not arrive: told once when it begins and once when it has been over for
+/// 2 s.
+static void troubles(OwMorning *morning) {
+    const bool is_turning = morning->system->now.engine != OW_ENGINE_OFF;
+    const bool is_airy = is_turning && ow_morning_inlet_fill(morning) < morning->plan->rig->limits.min_fill;
+    if (is_airy != morning->is_airy) {
+        morning->is_airy = is_airy;
+        ow_morning_event(morning, is_airy ? OW_EVENT_AIR : OW_EVENT_AIR_OVER, morning->plan->pump_part, -1,
+                         ow_morning_inlet_fill(morning));
+    }
+    const OwEval *eval = &morning->start;
+    const bool is_starved =
+        is_turning && eval->in.fuel_m3_s > 0.0 && eval->burned_m3_s < STARVED_SHARE * eval->in.fuel_m3_s;
+    if (is_starved != morning->is_starved) {
+        morning->is_starved = is_starved;
+        ow_morning_event(morning, is_starved ? OW_EVENT_STARVED : OW_EVENT_STARVED_OVER,
+                         morning->plan->pump_part, -1,
+                         eval->in.fuel_m3_s > 0.0 ? eval->burned_m3_s / eval->in.fuel_m3_s : 1.0);
+    }
+    for (int t = 0; t < morning->plan->tank_count && !morning->is_empty; t++) {
+        if (morning->y[morning->plan->tank_at + t] < 2e-4) {
+            morning->is_empty = true;
+            ow_morning_event(morning, OW_EVENT_TANK_EMPTY, morning->plan->tanks[t].part, -1, 0.0);
+        }
+    }
+}
+
+bool ow_morning_happen(OwMorning *morning) {
+    bool has_switched = thermostats(morning);
+    has_switched |= driver(morning);
+    has_switched |= controls(morning);
+    troubles(morning);
+    return has_switched;
+}

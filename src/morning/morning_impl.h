@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The work space of the time loop; shared by its files, never installed.
+#ifndef OILWRIGHT_MORNING_IMPL_H
+#define OILWRIGHT_MORNING_IMPL_H
+
+#include "morning/system.h"
+
+/// Where the driver stands in the course of a morning.
+typedef enum OwStage { OW_STAGE_WAIT, OW_STAGE_CRANK, OW_STAGE_PAUSE, OW_STAGE_DRIVE, OW_STAGE_OVER } OwStage;
+
+struct OwMorning {
+    const OwPlan *plan;
+    OwMorningSettings settings;
+    OwArena *arena;
+    OwSystem *system;
+    OwEval start, inside;       ///< rates at the start of the step, and within it
+    double *y, *next, *half[3]; ///< state, result, rows of the extrapolation
+    double time_s, until_s;
+
+    OwStage stage;
+    double stage_s; ///< when the stage began
+    int attempts_left;
+    int leg;
+    bool is_ready, is_airy, is_starved, is_empty;
+    double recovered_s; ///< since when air or starvation is over, so that flicker is not told
+    bool *rule_armed, *rule_done;
+    double start_heat_j; ///< storage at the start, for the audit
+    double start_tank_m3;
+
+    int path[64], path_count; ///< parts on the way to the pump at the start positions
+    OwFlowNode *saved_nodes;  ///< for the full-load question
+    OwLink *saved_links;
+
+    OwRecord record;
+    int sample_capacity, event_capacity, stride, since_sample;
+    char trouble[256];
+};
+
+// extrapolate.c
+/// One trial step of length h from morning->y with morning->start: result in morning->next. Returns the error
+/// over tolerance, or infinity when it broke down.
+double ow_morning_try(OwMorning *morning, double step_s);
+
+// events.c
+/// Time of the next thing that is known beforehand, at most until_s.
+double ow_morning_next_known(OwMorning *morning);
+/// Share of the step (0..1) after which the first watched value crosses, by linear interpolation; > 1 for
+/// none. `overshoot` is how far past its level the worst one is at the end, K.
+double ow_morning_crossing(const OwMorning *morning, const double *y0, const double *y1, double *overshoot);
+/// Lets everything happen that is due at this time and state. Returns true when anything switched.
+bool ow_morning_happen(OwMorning *morning);
+void ow_morning_event(OwMorning *morning, OwEventKind kind, int part, int element, double value);
+
+// sample.c
+/// Records the state after ow_system_evaluate into morning->start.
+void ow_morning_sample(OwMorning *morning, bool is_forced);
+double ow_morning_storage_j(const OwMorning *morning, const double *y);
+/// Liquid share that the injection pump's inlet gets.
+double ow_morning_inlet_fill(const OwMorning *morning);
+double ow_morning_inlet_kinematic(const OwMorning *morning, const double *y);
+
+#endif

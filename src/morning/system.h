@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The equations of a morning: given a time, a state and the switches, everything that changes and how fast.
+// The time loop steps them; an independent integrator can read the same equations through ow_system_slope.
+#ifndef OILWRIGHT_MORNING_SYSTEM_H
+#define OILWRIGHT_MORNING_SYSTEM_H
+
+#include "morning/plan.h"
+
+/// Everything that jumps: key, engine, switches, thermostats, valves.
+typedef struct OwSwitches {
+    bool is_key_on;
+    OwEngineState engine;
+    double start_s;          ///< morning time at which the engine first ran; < 0 before
+    bool *element_on;        ///< commanded, plan elements
+    bool *thermostat_closed; ///< plan sensors
+    bool *part_on;           ///< rig parts: electric pumps
+    int *position;           ///< rig parts: valves
+} OwSwitches;
+
+/// What the driver and the road ask at a time.
+typedef struct OwInputs {
+    double speed_m_s, engine_rad_s, fuel_m3_s, full_fuel_m3_s, coolant_heat_w, volts_v;
+    int leg;
+} OwInputs;
+
+/// All rates at a state: frozen coefficients of the heat network and what goes with them.
+typedef struct OwEval {
+    OwHeatRates heat;
+    OwInputs in;
+    double *tank_m3_s; ///< tanks: net inflow
+    double *element_w; ///< plan elements: power now
+    double burned_m3_s, heaters_w, pumps_w, trace_w, friction_w, bay_k, cabin_k;
+    bool has_failed; ///< the flow solve did not converge
+} OwEval;
+
+typedef struct OwSystem {
+    const OwPlan *plan;
+    OwArena *arena;    ///< owned by the caller
+    OwFlowNode *nodes; ///< own copies, so that plans are shared between threads
+    OwLink *links;
+    OwFlowNet *flow;
+    OwHeatNet *heat;
+    OwSwitches now;
+    int drive_hint;
+    int *element_of_sensor;
+    double *coil_w_k; ///< chains: conductance of a coil against a run, a cell
+    double *coil_kg_s;
+    long evaluations, flow_iterations;
+} OwSystem;
+
+/// Builds the work space; all memory from the arena.
+OwStatus ow_system_create(const OwPlan *plan, OwArena *arena, OwSystem **system);
+OwStatus ow_system_eval_create(const OwSystem *system, OwEval *eval);
+/// Key-off state at a uniform temperature: writes state_count values.
+void ow_system_reset(OwSystem *system, double soak_k, double *y);
+/// All switches as they stand when the key is turned on.
+void ow_system_key(OwSystem *system, bool is_on);
+/// Evaluates flows and coefficients at a state. The hydraulic result stays in system->nodes and links.
+void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval *eval);
+/// One linearly implicit Euler sub-step with an evaluation made at (or before) y0. False when it broke down.
+bool ow_system_step(OwSystem *system, const OwEval *eval, double step_s, const double *y0, double *y1);
+/// Time derivative of the whole state for the evaluation at y.
+void ow_system_slope(const OwSystem *system, const OwEval *eval, const double *y, double *slope);
+/// Oil temperature that a rule or sensor sees in a part, or the coolant's.
+double ow_system_watched(const OwSystem *system, int watch, const double *y);
+/// Dynamic viscosity of the oil of a lump, Pa s.
+double ow_system_viscosity(const OwSystem *system, const double *y, int lump);
+/// Density of the oil of a lump, kg/m3.
+double ow_system_density(const OwSystem *system, const double *y, int lump);
+/// Share of the second fluid in a lump or chain cell.
+static inline double ow_system_share(const OwSystem *system, const double *y, int state) {
+    return system->plan->fluid_count > 1 ? y[system->plan->share_at + state] : 0.0;
+}
+
+#endif
