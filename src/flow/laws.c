@@ -13,13 +13,13 @@
 #define CRACK_PA 200.0
 /// Width over which the fill bends to full at the atmosphere, and to nothing at vacuum.
 #define FULL_BEND_PA 2000.0
-#define VACUUM_BEND_PA 500.0
 /// A liquid can not be freed of gas wholly; the Ostwald coefficient is taken within these.
 #define LEAST_SOLUBILITY 0.01
 #define MOST_SOLUBILITY 10.0
-/// No positive-displacement pump pushes on for ever: it slips, stalls or bursts its hose between these two.
-#define SLIP_BEGIN_PA 1e7
-#define SLIP_BAND_PA 1e7
+/// No positive-displacement pump pushes on for ever: past this it slips back through its clearances or its own relief, all of
+/// its flow within the second pressure.
+#define SLIP_BEGIN_PA 2e6
+#define SLIP_BAND_PA 5e5
 /// Share of `set_pa` over which a lift pump's diaphragm shortens its stroke.
 #define LIFT_BAND 0.3
 /// Corner of a falling limiter, as a share of its band.
@@ -71,7 +71,7 @@ static inline double fill_of(double gauge_pa, double solubility, double *slope) 
     double lack_slope, liquid_slope = 1.0;
     const double absolute = gauge_pa + OW_ATMOSPHERE_PA;
     const double liquid =
-        absolute >= VACUUM_BEND_PA ? absolute : ramp(absolute, VACUUM_BEND_PA, &liquid_slope);
+        absolute >= OW_FLOW_VACUUM_BEND_PA ? absolute : ramp(absolute, OW_FLOW_VACUUM_BEND_PA, &liquid_slope);
     const double lack = solubility * ramp(-gauge_pa, FULL_BEND_PA, &lack_slope);
     const double inverse = 1.0 / (liquid + lack);
     *slope = (liquid_slope * lack + liquid * solubility * lack_slope) * inverse * inverse;
@@ -206,8 +206,8 @@ static inline void evaluate_resistance(OwLaw *law, double difference) {
 static inline void evaluate_check(OwLaw *law, double difference) {
     double bend, conductance;
     const double push = ramp(difference - law->open_pa, CRACK_PA, &bend);
-    law->flow = quadratic_flow(law, push, &conductance) + OW_FLOW_LEAK * difference;
-    law->by_from = law->by_to = conductance * bend + OW_FLOW_LEAK;
+    law->flow = quadratic_flow(law, push, &conductance) + law->leak * difference;
+    law->by_from = law->by_to = conductance * bend + law->leak;
 }
 
 static void evaluate_pump(OwLaw *law, double from_pa, double difference) {
@@ -215,9 +215,9 @@ static void evaluate_pump(OwLaw *law, double from_pa, double difference) {
     const double push = ramp(difference + law->rise_at_rest_pa, CRACK_PA, &bend);
     const double fill = fill_of(from_pa, law->solubility, &fill_slope);
     flow = law->curve ? curve_flow(law, push, &conductance) : quadratic_flow(law, push, &conductance);
-    law->by_to = fill * conductance * bend + OW_FLOW_LEAK;
+    law->by_to = fill * conductance * bend + law->leak;
     law->by_from = law->by_to + fill_slope * flow;
-    law->flow = fill * flow + OW_FLOW_LEAK * difference;
+    law->flow = fill * flow + law->leak * difference;
 }
 
 static void evaluate_lift(OwLaw *law, double from_pa, double to_pa, double difference) {
@@ -230,16 +230,24 @@ static void evaluate_lift(OwLaw *law, double from_pa, double to_pa, double diffe
     law->by_to -= law->drive * fill * limit_slope * law->inverse_band;
 }
 
-static void evaluate_transfer(OwLaw *law, double from_pa, double to_pa, double difference) {
-    double limit_slope, fill_slope;
-    const double limit = limiter((to_pa - from_pa - SLIP_BEGIN_PA) / SLIP_BAND_PA, &limit_slope);
-    const double fill = fill_of(from_pa, law->solubility, &fill_slope);
-    law->by_to = OW_FLOW_LEAK - law->drive * fill * limit_slope / SLIP_BAND_PA;
-    law->by_from = law->by_to + law->drive * fill_slope * limit;
-    law->flow = law->drive * fill * limit + OW_FLOW_LEAK * difference;
+/// Flow with which a positive-displacement pump slips under a pressure rise; writes the slope.
+static inline double slip_flow(const OwLaw *law, double rise_pa, double *slope) {
+    double bend;
+    const double per_pa = law->drive / SLIP_BAND_PA, push = ramp(rise_pa - SLIP_BEGIN_PA, CRACK_PA, &bend);
+    *slope = per_pa * bend;
+    return per_pa * push;
 }
 
-void ow_law_evaluate(OwLaw *law, double from_pa, double to_pa) {
+static void evaluate_transfer(OwLaw *law, double from_pa, double to_pa, double difference) {
+    double slip_slope, fill_slope;
+    const double slip = slip_flow(law, to_pa - from_pa, &slip_slope);
+    const double fill = fill_of(from_pa, law->solubility, &fill_slope);
+    law->by_to = law->leak + slip_slope;
+    law->by_from = law->by_to + law->drive * fill_slope;
+    law->flow = law->drive * fill - slip + law->leak * difference;
+}
+
+static void evaluate_one(OwLaw *law, double from_pa, double to_pa) {
     const double difference = from_pa - to_pa - law->static_pa;
     double slope;
     switch (law->kind) {
@@ -265,13 +273,13 @@ void ow_law_evaluate(OwLaw *law, double from_pa, double to_pa) {
         law->by_to = 0.0;
         break;
     case OW_LAW_SOURCE:
-        law->flow = law->drive * limiter((from_pa - SLIP_BEGIN_PA) / SLIP_BAND_PA, &slope);
-        law->by_from = law->drive * slope / SLIP_BAND_PA;
+        law->flow = slip_flow(law, from_pa, &slope) - law->drive;
+        law->by_from = slope;
         law->by_to = 0.0;
         break;
     case OW_LAW_CLOSED:
-        law->flow = OW_FLOW_LEAK * difference;
-        law->by_from = law->by_to = OW_FLOW_LEAK;
+        law->flow = law->leak * difference;
+        law->by_from = law->by_to = law->leak;
         break;
     }
 }
@@ -288,8 +296,35 @@ void ow_laws_evaluate(OwLaw *laws, int count, const double *pressure_pa) {
                 continue;
             }
         }
-        ow_law_evaluate(law, from_pa, to_pa);
+        evaluate_one(law, from_pa, to_pa);
     }
+}
+
+double ow_laws_linearise(OwLaw *laws, int count, const double *pressure_pa, double relative) {
+    double worst = 0.0;
+    for (int k = 0; k < count; k++) {
+        OwLaw *law = &laws[k];
+        const double from_pa = pressure_pa[law->from], to_pa = pressure_pa[law->to];
+        const double difference = from_pa - to_pa - law->static_pa, state = law->state;
+        if (law->kind == OW_LAW_LINEAR && fabs(state) <= law->turbulent_flow) {
+            law->by_from = law->by_to = law->conductance;
+            law->flow = difference * law->conductance;
+            if (fabs(law->flow) <= law->turbulent_flow) {
+                continue;
+            }
+        } else if (law->kind <= OW_LAW_SQUARE) {
+            double slope;
+            const double loss = loss_at(law, fabs(state), &slope);
+            law->by_from = law->by_to = 1.0 / slope;
+            law->flow = state + (difference - (state < 0.0 ? -loss : loss)) * law->by_from;
+        } else {
+            evaluate_one(law, from_pa, to_pa);
+            continue;
+        }
+        const double gap = fabs(law->flow - state) - relative * fabs(law->flow);
+        worst = gap > worst ? gap : worst;
+    }
+    return worst;
 }
 
 static void prepare_resistance(const OwLink *link, double least, OwLaw *law) {
@@ -342,6 +377,8 @@ bool ow_law_prepare(const OwLink *link, double air_solubility, OwPumpCurve *curv
     }
     prepare_resistance(link, OW_FLOW_LEAST_PA_S_M3, law);
     law->static_pa = link->static_pa;
+    law->leak = OW_FLOW_LEAK;
+    law->state = law->flow;
     law->solubility = solubility_within(air_solubility);
     law->drive = link->drive > 0.0 ? link->drive : 0.0;
     law->set_pa = link->set_pa;
@@ -372,7 +409,7 @@ bool ow_law_prepare(const OwLink *link, double air_solubility, OwPumpCurve *curv
         break;
     case OW_LINK_DEMAND:
         law->kind = link->drive < 0.0 ? OW_LAW_SOURCE : OW_LAW_DEMAND;
-        law->drive = link->drive;
+        law->drive = fabs(link->drive);
         break;
     case OW_LINK_CLOSED:
     default:

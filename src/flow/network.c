@@ -37,11 +37,11 @@ static bool take_vectors(OwFlowNet *net, OwArena *arena) {
         return false;
     }
     net->pressure = block;
-    net->trial = block + n;
-    net->best = block + 2 * n;
-    net->imbalance = block + 3 * n;
-    net->move = block + 4 * n;
-    net->anchor = block + 5 * n;
+    net->imbalance = block + n;
+    net->move = block + 2 * n;
+    net->anchor = block + 3 * n;
+    net->held = block + 4 * n;
+    net->trial = block + 5 * n;
     return true;
 }
 

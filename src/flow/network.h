@@ -29,9 +29,26 @@ struct OwFlowNet {
     int *touches;
     OwSparse *matrix;
     double spare;
-    double *pressure, *trial, *best, *imbalance, *move;
+    double *pressure, *trial, *imbalance, *move;
+    double *held, hold; ///< last pressures and the conductance that ties to them, for a hard solve
     double largest_flow;
     int iterations, worst_node, worst_link;
 };
+
+/// Mass balance after a Newton step, unless 1e-10 of the largest flow is more.
+#define OW_FLOW_BALANCE_M3_S 1e-12
+/// A suction does not step over this: above it the fill curves one way, below it the other.
+#define OW_FLOW_SUCTION_STOP_PA (OW_FLOW_VACUUM_BEND_PA - OW_ATMOSPHERE_PA)
+
+/// Adds up the net outflow of each free place from the laws' flows, and the largest flow.
+void ow_flow_add_up(OwFlowNet *net, const double *pressure);
+bool ow_flow_is_balanced(const OwFlowNet *net, double floor_m3_s);
+/// The Newton step into net->move, each pressure's move cut to a bounded length. Damping 0 is plain Newton; 1 holds moves to
+/// about 1e4 Pa. Rounding may spoil the last pivot of a piece that hangs on leaks alone: it is shifted then.
+bool ow_flow_find_step(OwFlowNet *net, double damping);
+/// Whether a pump or a demand draws from this place.
+bool ow_flow_draws_from(const OwFlowNet *net, int place);
+/// The way out when full steps do not settle: from the held start, damped steps that never let the imbalance grow.
+bool ow_flow_descend(OwFlowNet *net);
 
 #endif

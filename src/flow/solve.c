@@ -1,35 +1,28 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Global Newton on the free pressures, with line search; node-by-node sweeps where the search finds no way
-// down.
+// Global Newton on pressures and flows together; where full steps do not settle, by proximal points.
 #include "flow/network.h"
 
 #include <float.h>
 #include <math.h>
 #include <string.h>
 
-#define MOST_ITERATIONS 100
-#define MOST_HALVINGS 8
-/// Mass must balance to the larger of these and RELATIVE_BALANCE of the largest flow. The first holds for a
-/// start value taken as it is; after a Newton step, whose error is of second order, the second is enough.
+/// Mass must balance to this, or to RELATIVE_BALANCE of the largest flow, in a start value taken as it is. After a Newton step,
+/// whose error is of second order, OW_FLOW_BALANCE_M3_S is enough.
 #define START_BALANCE_M3_S 1e-14
-#define BALANCE_M3_S 1e-12
 #define RELATIVE_BALANCE 1e-10
+/// Flow and state of a linearised law may differ by this share: the error against the law itself is of its square.
+#define STATE_SHARE 1e-5
 /// A step may at most double a pressure, or move it by this.
 #define STEP_PA 5e5
-#define ENOUGH 0.25
-/// A pump's suction stays at or above vacuum in this many first iterations; later only the balance decides.
-#define VACUUM_KEPT_ITERATIONS 40
-#define SWEEP_STEPS 40
-#define SWEEPS 2
+#define DAMPED_PA 1e4
+#define DAMPED_SHARE 0.1
+#define PATIENCE 15
 #define PRESSURE_BOUND_PA 1e12
 
-/// Evaluates all links at `pressure`, writes the net outflow of each place, returns the sum of its sizes over
-/// free nodes.
-static double evaluate(OwFlowNet *net, const double *pressure) {
-    ow_laws_evaluate(net->laws, net->link_count, pressure);
+void ow_flow_add_up(OwFlowNet *net, const double *pressure) {
     double *r = net->imbalance;
     for (int i = 0; i < net->unknown_count; i++) {
-        r[i] = net->anchor[i] * pressure[i];
+        r[i] = net->anchor[i] * pressure[i] + net->hold * (pressure[i] - net->held[i]);
     }
     double largest = 0.0;
     for (int k = 0; k < net->link_count; k++) {
@@ -40,27 +33,25 @@ static double evaluate(OwFlowNet *net, const double *pressure) {
         largest = size > largest ? size : largest;
     }
     net->largest_flow = largest;
-    double sum = 0.0;
-    for (int i = 0; i < net->unknown_count; i++) {
-        sum += fabs(r[i]);
-    }
-    return sum;
 }
 
-static bool is_balanced(const OwFlowNet *net, double floor_m3_s) {
+static double largest_imbalance(const OwFlowNet *net) {
+    double worst = 0.0;
+    for (int i = 0; i < net->unknown_count; i++) {
+        const double size = fabs(net->imbalance[i]);
+        worst = size > worst ? size : worst;
+    }
+    return worst;
+}
+
+bool ow_flow_is_balanced(const OwFlowNet *net, double floor_m3_s) {
     const double relative = RELATIVE_BALANCE * net->largest_flow;
-    const double tolerance = relative > floor_m3_s ? relative : floor_m3_s;
-    for (int i = 0; i < net->unknown_count; i++) {
-        if (!(fabs(net->imbalance[i]) <= tolerance)) {
-            return false;
-        }
-    }
-    return true;
+    return largest_imbalance(net) <= (relative > floor_m3_s ? relative : floor_m3_s);
 }
 
-/// Jacobian of the outflows: column-wise diagonally dominant, so that it needs no pivoting. `shift` is a
-/// share of the largest diagonal added to every one.
-static bool factor(OwFlowNet *net, double shift) {
+/// Jacobian of the outflows: column-wise diagonally dominant, so that it needs no pivoting. `damping` adds to each diagonal what
+/// holds the node's own move within DAMPED_PA / damping; `shift` is a share of the largest diagonal added to all.
+static bool factor(OwFlowNet *net, double damping, double shift) {
     ow_sparse_zero(net->matrix);
     for (int k = 0; k < net->link_count; k++) {
         const OwLaw *law = &net->laws[k];
@@ -73,22 +64,21 @@ static bool factor(OwFlowNet *net, double shift) {
     net->spare = 0.0;
     double largest = 0.0;
     for (int i = 0; i < net->unknown_count; i++) {
-        *net->diagonal[i] += net->anchor[i];
+        *net->diagonal[i] += net->anchor[i] + net->hold;
         largest = *net->diagonal[i] > largest ? *net->diagonal[i] : largest;
     }
-    if (shift > 0.0) {
+    if (damping > 0.0 || shift > 0.0) {
+        const double worst = DAMPED_SHARE * largest_imbalance(net);
         for (int i = 0; i < net->unknown_count; i++) {
-            *net->diagonal[i] += shift * largest + 0.01 * OW_FLOW_LEAK;
+            *net->diagonal[i] += shift * largest + damping * (fabs(net->imbalance[i]) + worst) / DAMPED_PA;
         }
     }
     return ow_sparse_factor(net->matrix);
 }
 
-/// The Newton step into net->move. Rounding may spoil the last pivot of a piece that hangs on leaks alone:
-/// shift it then.
-static bool find_step(OwFlowNet *net) {
+bool ow_flow_find_step(OwFlowNet *net, double damping) {
     double shift = 0.0;
-    while (!factor(net, shift)) {
+    while (!factor(net, damping, shift)) {
         if (shift > 1.0) {
             return false;
         }
@@ -98,14 +88,18 @@ static bool find_step(OwFlowNet *net) {
         net->move[i] = -net->imbalance[i];
     }
     ow_sparse_solve(net->matrix, net->move);
+    for (int i = 0; i < net->unknown_count; i++) {
+        const double most = STEP_PA + fabs(net->pressure[i]), move = net->move[i];
+        net->move[i] = move > most ? most : (move < -most ? -most : move);
+    }
     return true;
 }
 
-static bool draws_from(const OwFlowNet *net, int place) {
+bool ow_flow_draws_from(const OwFlowNet *net, int place) {
     for (int t = net->first_touch[place]; t < net->first_touch[place + 1]; t++) {
         const OwLaw *law = &net->laws[net->touches[t]];
-        const bool is_drawing = law->kind == OW_LAW_PUMP || law->kind == OW_LAW_LIFT ||
-                                law->kind == OW_LAW_TRANSFER || law->kind == OW_LAW_DEMAND;
+        const bool is_drawing = law->kind == OW_LAW_PUMP || law->kind == OW_LAW_LIFT || law->kind == OW_LAW_TRANSFER ||
+                                law->kind == OW_LAW_DEMAND;
         if (is_drawing && law->from == place) {
             return true;
         }
@@ -113,97 +107,37 @@ static bool draws_from(const OwFlowNet *net, int place) {
     return false;
 }
 
-static double limited(const OwFlowNet *net, int place, double from, double move) {
-    const double most = STEP_PA + fabs(from);
-    const double next = from + (move > most ? most : (move < -most ? -most : move));
-    const bool is_below = next < -OW_ATMOSPHERE_PA && from >= -OW_ATMOSPHERE_PA;
-    return is_below && net->iterations < VACUUM_KEPT_ITERATIONS && draws_from(net, place) ? -OW_ATMOSPHERE_PA
-                                                                                          : next;
-}
-
-static double try_step(OwFlowNet *net, double share) {
+static void step(OwFlowNet *net) {
     for (int i = 0; i < net->unknown_count; i++) {
-        net->trial[i] = limited(net, i, net->pressure[i], share * net->move[i]);
+        const double from = net->pressure[i], next = from + net->move[i];
+        if (next < OW_FLOW_SUCTION_STOP_PA && from > OW_FLOW_SUCTION_STOP_PA && ow_flow_draws_from(net, i)) {
+            net->move[i] = OW_FLOW_SUCTION_STOP_PA - from;
+        }
+        net->pressure[i] = from + net->move[i];
     }
-    return evaluate(net, net->trial);
-}
-
-/// Halves the step until the imbalance falls enough; else takes the best of the tried ones if it does not grow. Leaves the
-/// accepted point in net->pressure.
-static bool search_line(OwFlowNet *net, double *sum) {
-    double share = 1.0, best_share = 0.0, best_sum = *sum, trial_sum = *sum;
-    for (int h = 0; h <= MOST_HALVINGS; h++, share *= 0.5) {
-        trial_sum = try_step(net, share);
-        if (trial_sum <= (1.0 - ENOUGH * share) * *sum) {
-            best_share = share;
-            break;
-        }
-        if (trial_sum <= best_sum) {
-            best_sum = trial_sum;
-            best_share = share;
-        }
-    }
-    if (best_share == 0.0) {
-        return false;
-    }
-    if (best_share != share) {
-        trial_sum = try_step(net, best_share);
-    }
-    double *const old = net->pressure;
-    net->pressure = net->trial;
-    net->trial = old;
-    *sum = trial_sum;
-    return true;
-}
-
-static double outflow(OwFlowNet *net, int place, double *slope) {
-    double out = net->anchor[place] * net->pressure[place];
-    *slope = net->anchor[place];
-    for (int t = net->first_touch[place]; t < net->first_touch[place + 1]; t++) {
-        OwLaw *law = &net->laws[net->touches[t]];
-        ow_law_evaluate(law, net->pressure[law->from], net->pressure[law->to]);
-        out += law->from == place ? law->flow : -law->flow;
-        *slope += law->from == place ? law->by_from : law->by_to;
-    }
-    return out;
-}
-
-/// Balances one node with its neighbours held: its outflow rises with its pressure, so a bracket always
-/// closes.
-static void balance_node(OwFlowNet *net, int place) {
-    double low = -DBL_MAX, high = DBL_MAX, reach = STEP_PA;
-    for (int i = 0; i < SWEEP_STEPS; i++) {
-        double slope;
-        const double p = net->pressure[place], out = outflow(net, place, &slope);
-        if (fabs(out) <= START_BALANCE_M3_S) {
-            return;
-        }
-        if (out > 0.0) {
-            high = p;
-        } else {
-            low = p;
-        }
-        double next = p - out / slope;
-        const bool is_inside = next > low && next < high && fabs(next - p) <= reach;
-        if (!is_inside) {
-            const bool is_bracketed = low > -DBL_MAX && high < DBL_MAX;
-            next = is_bracketed ? 0.5 * (low + high) : (out > 0.0 ? p - reach : p + reach);
-            reach *= is_bracketed ? 1.0 : 2.0;
-        }
-        if (fabs(next) > PRESSURE_BOUND_PA || next == p) {
-            return;
-        }
-        net->pressure[place] = next;
+    for (int k = 0; k < net->link_count; k++) {
+        OwLaw *law = &net->laws[k];
+        law->state = law->flow + law->by_from * (net->move[law->from] - net->move[law->to]);
     }
 }
 
-static double sweep(OwFlowNet *net) {
-    for (int s = 0; s < SWEEPS; s++) {
-        for (int i = 0; i < net->unknown_count; i++) {
-            balance_node(net, i);
+/// Full Newton steps until flows and states agree and mass balances; a start that already does is left alone. No safeguard but
+/// the bounded step, and that only after the test.
+static bool go_straight(OwFlowNet *net) {
+    double floor_m3_s = START_BALANCE_M3_S;
+    for (;;) {
+        const double gap = ow_laws_linearise(net->laws, net->link_count, net->pressure, STATE_SHARE);
+        ow_flow_add_up(net, net->pressure);
+        if (gap <= floor_m3_s && ow_flow_is_balanced(net, floor_m3_s)) {
+            return true;
         }
+        if (net->iterations >= PATIENCE || !ow_flow_find_step(net, 0.0)) {
+            return false;
+        }
+        step(net);
+        net->iterations++;
+        floor_m3_s = OW_FLOW_BALANCE_M3_S;
     }
-    return evaluate(net, net->pressure);
 }
 
 static bool load(OwFlowNet *net) {
@@ -214,9 +148,8 @@ static bool load(OwFlowNet *net) {
             net->worst_link = -1;
             return false;
         }
-        net->pressure[net->place[i]] = net->trial[net->place[i]] = p;
+        net->pressure[net->place[i]] = p;
     }
-    net->pressure[net->node_count] = net->trial[net->node_count] = 0.0;
     for (int k = 0; k < net->link_count; k++) {
         const OwLink *link = &net->links[k];
         if (!ow_law_prepare(link, net->nodes[link->from].air_solubility, &net->curves[k], &net->laws[k])) {
@@ -225,6 +158,8 @@ static bool load(OwFlowNet *net) {
             return false;
         }
     }
+    net->hold = 0.0;
+    memcpy(net->held, net->pressure, sizeof *net->held * (size_t)net->node_count);
     return true;
 }
 
@@ -263,24 +198,13 @@ OwStatus ow_flow_solve(OwFlowNet *net) {
     if (!load(net)) {
         return OW_ERROR_VALUE;
     }
-    double sum = evaluate(net, net->pressure), best_sum = DBL_MAX;
-    bool is_solved = is_balanced(net, START_BALANCE_M3_S);
-    while (!is_solved && net->iterations < MOST_ITERATIONS) {
-        if (!find_step(net) || !search_line(net, &sum)) {
-            if (sum < best_sum) {
-                best_sum = sum;
-                memcpy(net->best, net->pressure, sizeof *net->best * (size_t)net->node_count);
-            }
-            sum = sweep(net);
-        }
-        net->iterations++;
-        is_solved = is_balanced(net, BALANCE_M3_S);
+    bool is_solved = true;
+    if (net->unknown_count == 0) {
+        ow_laws_evaluate(net->laws, net->link_count, net->pressure);
+    } else {
+        is_solved = go_straight(net) || ow_flow_descend(net);
     }
     if (!is_solved) {
-        if (best_sum < sum) {
-            memcpy(net->pressure, net->best, sizeof *net->best * (size_t)net->node_count);
-            evaluate(net, net->pressure);
-        }
         name_worst(net);
     }
     store(net);
