@@ -7,16 +7,26 @@
 
 /// Pivot k owns a contiguous block of values: its diagonal, then the column below it, then the row beside it.
 typedef struct OwPivot {
-    int index;  ///< unknown eliminated here
-    int block;  ///< first value: diagonal; column entries follow, then row entries
-    int degree; ///< unknowns still uneliminated that this one touches
-    int first;  ///< first of its neighbours in `neighbours`
+    int index;        ///< unknown eliminated here
+    int block;        ///< first value: diagonal; column entries follow, then row entries
+    int degree;       ///< unknowns still uneliminated that this one touches
+    int first;        ///< first of its neighbours in `neighbours`
     int first_target; ///< first of its degree * degree update targets
+    int round;        ///< pivots of one round do not touch each other
 } OwPivot;
+
+/// Neighbouring pivots of one round and one degree: the same few operations, many times, without a branch
+/// between them.
+typedef struct OwGroup {
+    int first, count, degree;
+} OwGroup;
 
 struct OwSparse {
     int n, value_count;
     OwPivot *pivots;
+    OwGroup *groups;
+    int group_count;
+    int *order;    ///< unknowns in order of elimination
     int *position; ///< unknown -> place in the elimination
     int *neighbours;
     int *targets;
@@ -55,9 +65,12 @@ static int neighbours_of(const OwBits *bits, int row, const int *position, int *
     return count;
 }
 
-/// Minimum-degree elimination on the bit graph; fills position and the pivots, returns totals for the second pass.
-static void order_by_degree(OwBits *bits, OwSparse *sparse, int *degree, int *list, size_t *sum, size_t *squares) {
+/// Elimination in rounds: each round takes unknowns of least degree that do not touch each other, so that the
+/// pivots of a round are independent. Fills position and pivots, returns totals for the second pass.
+static void order_by_degree(OwBits *bits, OwSparse *sparse, int *degree, int *list, size_t *sum,
+                            size_t *squares) {
     const int n = sparse->n;
+    bool *const is_touched = (bool *)(list + n);
     *sum = *squares = 0;
     for (int i = 0; i < n; i++) {
         sparse->position[i] = -1;
@@ -65,29 +78,42 @@ static void order_by_degree(OwBits *bits, OwSparse *sparse, int *degree, int *li
     for (int i = 0; i < n; i++) {
         degree[i] = degree_of(bits, i, sparse->position);
     }
-    for (int k = 0; k < n; k++) {
-        int best = -1;
+    for (int k = 0, round = 0; k < n; round++) {
+        int least = n;
         for (int i = 0; i < n; i++) {
-            if (sparse->position[i] < 0 && (best < 0 || degree[i] < degree[best])) {
-                best = i;
+            is_touched[i] = false;
+            if (sparse->position[i] < 0 && degree[i] < least) {
+                least = degree[i];
             }
         }
-        sparse->position[best] = k;
-        const int count = neighbours_of(bits, best, sparse->position, list);
-        for (int a = 0; a < count; a++) {
-            for (int b = 0; b < count; b++) {
-                if (a != b) {
-                    bit_set(bits, list[a], list[b]);
+        // Unknowns on a path (degree up to 2) go in one round: they add no more fill than taken one by one.
+        const int limit = least < 2 ? 2 : least;
+        for (int wanted = least; wanted <= limit; wanted++) {
+            for (int i = 0; i < n; i++) {
+                if (sparse->position[i] >= 0 || is_touched[i] || degree[i] != wanted) {
+                    continue;
                 }
+                sparse->position[i] = k;
+                const int count = neighbours_of(bits, i, sparse->position, list);
+                for (int a = 0; a < count; a++) {
+                    is_touched[list[a]] = true;
+                    for (int b = 0; b < count; b++) {
+                        if (a != b) {
+                            bit_set(bits, list[a], list[b]);
+                        }
+                    }
+                }
+                sparse->pivots[k] = (OwPivot){.index = i, .degree = count, .round = round};
+                *sum += (size_t)count;
+                *squares += (size_t)count * (size_t)count;
+                k++;
             }
         }
-        for (int a = 0; a < count; a++) {
-            degree[list[a]] = degree_of(bits, list[a], sparse->position);
+        for (int i = 0; i < n; i++) {
+            if (is_touched[i]) {
+                degree[i] = degree_of(bits, i, sparse->position);
+            }
         }
-        sparse->pivots[k].index = best;
-        sparse->pivots[k].degree = count;
-        *sum += (size_t)count;
-        *squares += (size_t)count * (size_t)count;
     }
 }
 
@@ -126,6 +152,19 @@ static void list_targets(OwSparse *sparse) {
     }
 }
 
+static void form_groups(OwSparse *sparse) {
+    for (int k = 0; k < sparse->n; k++) {
+        sparse->order[k] = sparse->pivots[k].index;
+        const OwPivot *pivot = &sparse->pivots[k];
+        const bool is_new = k == 0 || pivot->round != sparse->pivots[k - 1].round ||
+                            pivot->degree != sparse->pivots[k - 1].degree;
+        if (is_new) {
+            sparse->groups[sparse->group_count++] = (OwGroup){.first = k, .degree = pivot->degree};
+        }
+        sparse->groups[sparse->group_count - 1].count++;
+    }
+}
+
 OwStatus ow_sparse_create(int n, const int (*pairs)[2], int pair_count, OwArena *arena, OwSparse **out) {
     *out = NULL;
     if (n < 1) {
@@ -134,7 +173,7 @@ OwStatus ow_sparse_create(int n, const int (*pairs)[2], int pair_count, OwArena 
     OwBits bits = {.n = n, .stride = (n + 63) / 64};
     OwSparse *sparse = ow_arena_take(arena, 1, sizeof *sparse);
     bits.words = calloc((size_t)n * (size_t)bits.stride, sizeof *bits.words);
-    int *degree = calloc((size_t)n * 2, sizeof *degree);
+    int *degree = calloc((size_t)n * 3, sizeof *degree);
     OwStatus status = OW_ERROR_MEMORY;
     if (!sparse || !bits.words || !degree) {
         goto done;
@@ -142,7 +181,9 @@ OwStatus ow_sparse_create(int n, const int (*pairs)[2], int pair_count, OwArena 
     sparse->n = n;
     sparse->position = ow_arena_take(arena, (size_t)n, sizeof *sparse->position);
     sparse->pivots = ow_arena_take(arena, (size_t)n, sizeof *sparse->pivots);
-    if (!sparse->position || !sparse->pivots) {
+    sparse->groups = ow_arena_take(arena, (size_t)n, sizeof *sparse->groups);
+    sparse->order = ow_arena_take(arena, (size_t)n, sizeof *sparse->order);
+    if (!sparse->position || !sparse->pivots || !sparse->groups || !sparse->order) {
         goto done;
     }
     for (int i = 0; i < pair_count; i++) {
@@ -169,6 +210,7 @@ OwStatus ow_sparse_create(int n, const int (*pairs)[2], int pair_count, OwArena 
         goto done;
     }
     list_targets(sparse);
+    form_groups(sparse);
     *out = sparse;
     status = OW_OK;
 done:
@@ -204,27 +246,105 @@ void ow_sparse_zero(OwSparse *sparse) {
     memset(sparse->values, 0, (size_t)sparse->value_count * sizeof *sparse->values);
 }
 
-bool ow_sparse_factor(OwSparse *sparse) {
+/// Factorises a group; inlined with a constant degree so that the inner loops unroll. With `b` the right-hand
+/// side is eliminated on the way.
+static inline bool factor_group(const OwSparse *sparse, const OwGroup *group, int degree, double *b) {
+    const OwPivot *first = &sparse->pivots[group->first];
     double *const values = sparse->values;
+    double *block = values + first->block;
+    const int *target = sparse->targets + first->first_target;
+    const int *near = sparse->neighbours + first->first;
+    const int *index = sparse->order + group->first;
     bool is_good = true;
-    for (int k = 0; k < sparse->n; k++) {
-        const OwPivot *pivot = &sparse->pivots[k];
-        const int degree = pivot->degree;
-        double *const diagonal = values + pivot->block;
-        double *const column = diagonal + 1;
+    for (int k = 0; k < group->count; k++) {
+        double *const column = block + 1;
         const double *const row = column + degree;
-        is_good &= *diagonal > 0.0;
-        const double inverse = 1.0 / *diagonal;
-        *diagonal = inverse;
-        const int *target = sparse->targets + pivot->first_target;
-        for (int a = 0; a < degree; a++) {
-            const double factor = column[a] * inverse;
-            column[a] = factor;
-            for (int b = 0; b < degree; b++) {
-                values[target[b]] -= factor * row[b];
+        is_good &= *block > 0.0;
+        const double inverse = 1.0 / *block;
+        const double right = b ? b[index[k]] : 0.0;
+        *block = inverse;
+        for (int i = 0; i < degree; i++) {
+            const double factor = column[i] * inverse;
+            column[i] = factor;
+            for (int j = 0; j < degree; j++) {
+                values[target[i * degree + j]] -= factor * row[j];
             }
-            target += degree;
+            if (b) {
+                b[near[i]] -= factor * right;
+            }
         }
+        target += degree * degree;
+        near += degree;
+        block += 1 + 2 * degree;
+    }
+    return is_good;
+}
+
+static inline bool factor_all(OwSparse *sparse, double *b) {
+    bool is_good = true;
+    for (int g = 0; g < sparse->group_count; g++) {
+        const OwGroup *group = &sparse->groups[g];
+        switch (group->degree) {
+        case 1:
+            is_good &= factor_group(sparse, group, 1, b);
+            break;
+        case 2:
+            is_good &= factor_group(sparse, group, 2, b);
+            break;
+        case 3:
+            is_good &= factor_group(sparse, group, 3, b);
+            break;
+        default:
+            is_good &= factor_group(sparse, group, group->degree, b);
+        }
+    }
+    return is_good;
+}
+
+static inline void back_group(const OwSparse *sparse, const OwGroup *group, int degree, double *b) {
+    const OwPivot *first = &sparse->pivots[group->first];
+    const double *block = sparse->values + first->block;
+    const int *near = sparse->neighbours + first->first;
+    const int *index = sparse->order + group->first;
+    for (int k = 0; k < group->count; k++) {
+        const double *row = block + 1 + degree;
+        double x = b[index[k]];
+        for (int i = 0; i < degree; i++) {
+            x -= row[i] * b[near[i]];
+        }
+        b[index[k]] = x * *block;
+        near += degree;
+        block += 1 + 2 * degree;
+    }
+}
+
+static void back_all(const OwSparse *sparse, double *b) {
+    for (int g = sparse->group_count - 1; g >= 0; g--) {
+        const OwGroup *group = &sparse->groups[g];
+        switch (group->degree) {
+        case 1:
+            back_group(sparse, group, 1, b);
+            break;
+        case 2:
+            back_group(sparse, group, 2, b);
+            break;
+        case 3:
+            back_group(sparse, group, 3, b);
+            break;
+        default:
+            back_group(sparse, group, group->degree, b);
+        }
+    }
+}
+
+bool ow_sparse_factor(OwSparse *sparse) {
+    return factor_all(sparse, NULL);
+}
+
+bool ow_sparse_factor_solve(OwSparse *sparse, double *b) {
+    const bool is_good = factor_all(sparse, b);
+    if (is_good) {
+        back_all(sparse, b);
     }
     return is_good;
 }
@@ -240,14 +360,5 @@ void ow_sparse_solve(const OwSparse *sparse, double *b) {
             b[near[a]] -= column[a] * x;
         }
     }
-    for (int k = sparse->n - 1; k >= 0; k--) {
-        const OwPivot *pivot = &sparse->pivots[k];
-        const int *near = sparse->neighbours + pivot->first;
-        const double *row = values + pivot->block + 1 + pivot->degree;
-        double x = b[pivot->index];
-        for (int a = 0; a < pivot->degree; a++) {
-            x -= row[a] * b[near[a]];
-        }
-        b[pivot->index] = x * values[pivot->block];
-    }
+    back_all(sparse, b);
 }

@@ -20,6 +20,8 @@ int ow_sparse_count(const OwSparse *sparse);
 void ow_sparse_zero(OwSparse *sparse);
 /// Factorises in place; the values are then the factors. Returns false on a pivot that is not above zero (or is NaN).
 bool ow_sparse_factor(OwSparse *sparse);
+/// Both at once, cheaper: factorises and solves A x = b in place. False as above, then b is of no use.
+bool ow_sparse_factor_solve(OwSparse *sparse, double *b);
 /// Solves A x = b in place with the factors.
 void ow_sparse_solve(const OwSparse *sparse, double *b);
 

@@ -128,10 +128,9 @@ bool ow_heat_net_step(OwHeatNet *net, const OwHeatRates *rates, double step_s, c
         values[net->chain_slot[c][is_forward ? 0 : 1]] -= rate * work[THROUGH];
         right[into] += rate * response;
     }
-    if (!ow_sparse_factor(net->sparse)) {
+    if (!ow_sparse_factor_solve(net->sparse, right)) {
         return false;
     }
-    ow_sparse_solve(net->sparse, right);
     memcpy(y1, right, (size_t)net->lump_count * sizeof *y1);
     double source_w = 0.0, loss_w = 0.0;
     for (int i = 0; i < net->lump_count; i++) {
@@ -194,10 +193,9 @@ bool ow_heat_net_mix(OwHeatNet *net, const OwHeatRates *rates, double step_s, co
         values[net->chain_slot[c][is_forward ? 0 : 1]] -= rate * work[THROUGH];
         right[into] += rate * response;
     }
-    if (!ow_sparse_factor(net->sparse)) {
+    if (!ow_sparse_factor_solve(net->sparse, right)) {
         return false;
     }
-    ow_sparse_solve(net->sparse, right);
     memcpy(x1, right, (size_t)net->lump_count * sizeof *x1);
     for (int c = 0; c < net->chain_count; c++) {
         const OwHeatChain *chain = &net->chains[c];
