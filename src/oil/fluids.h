@@ -1,11 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// The table of named fluids: published points and constants.
+// The table of named fluids: published points, profiles and constants.
 #ifndef OILWRIGHT_OIL_FLUIDS_IMPL_H
 #define OILWRIGHT_OIL_FLUIDS_IMPL_H
 
 #include "oilwright/oil.h"
-
-typedef enum OwOilKind { OW_OIL_PLANT, OW_OIL_PETROLEUM, OW_OIL_ESTER } OwOilKind;
 
 #define OW_OIL_ENTRY_POINTS 10
 /// One named fluid. Viscosity points in degC and mm2/s end at v = 0.
@@ -13,11 +11,14 @@ typedef struct OwOilEntry {
     const char *name;
     const char *alias; ///< other names, comma separated
     OwOilKind kind;
-    double density_15_kg_m3;
-    double net_heat_j_kg;
+    double density_15_kg_m3; ///< petroleum and ester; plant oils take theirs from the profile
+    double net_heat_j_kg;    ///< the same
+    double cetane;           ///< 0 = from the profile
     double cloud_c, flash_c;
     double surface_tension_n_m; ///< 20 degC
+    double lot_error;           ///< relative standard error of viscosity from lot to lot
     double points[OW_OIL_ENTRY_POINTS][2];
+    double profile[OW_ACID_COUNT]; ///< percent by mass, plant oils
     const char *source;
 } OwOilEntry;
 
@@ -34,6 +35,13 @@ OwStatus ow_oil_fault(OwFaults *faults, OwStatus status, OwSeverity severity, co
                       const char *message, const char *remedy);
 /// Fills log_kinematic from the knots of kinematic_m2_s.
 void ow_oil_fill_log(OwFluid *fluid);
+/// Change of density with temperature, kg/m3K.
+double ow_oil_density_slope(OwOilKind kind);
+/// Fills surface tension, air floor and wax curves from the constants, wax and water already in the fluid,
+/// and thickens the viscosity curve (given as liquid) by the crystals.
+void ow_oil_fill_rest(OwFluid *fluid);
+/// Viscosity of the liquid alone at a knot: the curve less its crystals' part.
+double ow_oil_liquid_knot(const OwFluid *fluid, int knot);
 
 #define OW_OIL_PETROL_REASON                                                                                 \
     "its vapour catches fire far below room temperature, so the tank and every heater become a fire risk, "  \

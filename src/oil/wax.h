@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Building of the crystal model of a fluid.
+#ifndef OILWRIGHT_OIL_WAX_IMPL_H
+#define OILWRIGHT_OIL_WAX_IMPL_H
+
+#include "oilwright/oil.h"
+
+/// Classes of triglycerides from a profile.
+void ow_wax_from_composition(const OwComposition *composition, OwWax *wax);
+/// Shifts the melting points (at most 8 K) so that the cloud point is met; beyond that adds a trace of wax
+/// ester.
+void ow_wax_anchor(OwWax *wax, double cloud_k);
+/// One crystallising class for petroleum and ester; no class when the cloud point is 0.
+void ow_wax_simple(OwOilKind kind, double cloud_k, OwWax *wax);
+/// Joins the classes of several fluids.
+void ow_wax_mix(const OwWax *const *parts, const double *mass_share, int count, OwWax *wax);
+
+#endif
