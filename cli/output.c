@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Telling faults, and noticing when output was lost.
+#include <errno.h>
+#include <string.h>
+
+#include "cli.h"
+
+void ow_cli_faults(const OwFaults *faults) {
+    for (size_t i = 0; i < faults->count; i++) {
+        char line[1024];
+        ow_fault_format(&faults->items[i], line, sizeof line);
+        fprintf(stderr, "%s%s\n", faults->items[i].severity == OW_FAULT_WARNING ? "note: " : "", line);
+    }
+}
+
+int ow_cli_finish(FILE *file, const char *name) {
+    errno = 0;
+    const bool is_lost = fflush(file) != 0 || ferror(file) != 0;
+    if (is_lost) {
+        fprintf(stderr, "oilwright: %s cannot be written%s%s\n", name, errno != 0 ? ": " : "",
+                errno != 0 ? strerror(errno) : "");
+    }
+    return is_lost ? OW_CLI_BROKEN : OW_CLI_GOOD;
+}

@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The timeline: each kind of event once with how often it came, in two columns.
+#include <math.h>
+#include <string.h>
+
+#include "report_text.h"
+
+#define MAX_EVENTS 12
+
+typedef struct OwLine {
+    int event, count;
+} OwLine;
+
+static int dullness(OwEventKind kind) {
+    switch (kind) {
+    case OW_EVENT_LEG:
+        return 4;
+    case OW_EVENT_THERMOSTAT_CLOSES:
+    case OW_EVENT_SWITCH:
+        return 3;
+    case OW_EVENT_THERMOSTAT_OPENS:
+    case OW_EVENT_AIR_OVER:
+    case OW_EVENT_STARVED_OVER:
+        return 2;
+    case OW_EVENT_VALVE:
+        return 1;
+    default:
+        return 0;
+    }
+}
+
+static void say(const OwReport *report, const OwLine *line, char *out, size_t size) {
+    const OwRecord *record = report->judgement->record;
+    const OwEvent *e = &record->events[line->event];
+    char when[48], text[256], what[64] = "", plain[256];
+    ow_units_write(e->time_s, OW_Q_TIME, report->judgement->display, when, sizeof when);
+    if (e->part >= 0 && e->part < record->rig->part_count) {
+        const OwPart *p = &record->rig->parts[e->part];
+        if (e->kind == OW_EVENT_VALVE && p->kind == OW_PART_VALVE && e->value >= 0.0 && e->value < 4.0) {
+            snprintf(what, sizeof what, " to %.20s", p->as.valve.position[(int)e->value]);
+        } else if (e->kind == OW_EVENT_SWITCH) {
+            snprintf(what, sizeof what, e->value > 0.5 ? " on" : " off");
+        }
+        snprintf(text, sizeof text, "%-11s %.20s: %s%s", when, p->name, ow_event_text(e->kind), what);
+    } else {
+        snprintf(text, sizeof text, "%-11s %s", when, ow_event_text(e->kind));
+    }
+    if (line->count > 1) {
+        const size_t used = strlen(text);
+        snprintf(text + used, sizeof text - used, " (%dx)", line->count);
+    }
+    ow_report_plain(plain, sizeof plain, text, report->is_ascii);
+    ow_report_fit(out, size, plain, 39, false);
+}
+
+void ow_report_events(const OwReport *report) {
+    const OwRecord *record = report->judgement->record;
+    OwLine lines[96];
+    int count = 0;
+    for (int i = 0; i < record->event_count; i++) {
+        const OwEvent *e = &record->events[i];
+        bool is_known = false;
+        for (int k = 0; k < count && !is_known; k++) {
+            const OwEvent *f = &record->events[lines[k].event];
+            const bool same_value =
+                (e->kind != OW_EVENT_VALVE && e->kind != OW_EVENT_SWITCH) || fabs(e->value - f->value) < 0.5;
+            if (f->kind == e->kind && f->part == e->part && f->element == e->element && same_value) {
+                lines[k].count++;
+                is_known = true;
+            }
+        }
+        if (!is_known && count < (int)(sizeof lines / sizeof lines[0])) {
+            lines[count++] = (OwLine){i, 1};
+        }
+    }
+    while (count > MAX_EVENTS) {
+        int dull = 0;
+        for (int k = 0; k < count; k++) {
+            if (dullness(record->events[lines[k].event].kind) >=
+                dullness(record->events[lines[dull].event].kind)) {
+                dull = k;
+            }
+        }
+        memmove(&lines[dull], &lines[dull + 1], (size_t)(count - dull - 1) * sizeof lines[0]);
+        count--;
+    }
+    if (count == 0) {
+        return;
+    }
+    ow_report_line(report, "What happens, from key on:");
+    const int rows = (count + 1) / 2;
+    for (int r = 0; r < rows; r++) {
+        char left[160], right[160] = "";
+        say(report, &lines[r], left, sizeof left);
+        if (rows + r < count) {
+            say(report, &lines[rows + r], right, sizeof right);
+        }
+        ow_report_line(report, "%s  %s", left, right);
+    }
+}

@@ -1,0 +1,85 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The whole report of a morning on one screen: answer, what to do, path, limits, events, plot, cautions.
+#include <math.h>
+#include <string.h>
+
+#include "report_text.h"
+
+void ow_report_cautions(const OwReport *report) {
+    const OwJudgement *j = report->judgement;
+    double hot = 0.0;
+    bool has_heaters = false;
+    for (int i = 0; i < j->contribution_count; i++) {
+        const OwContribution *c = &j->contributions[i];
+        hot = fmax(hot, fmax(c->hottest_oil_k, c->hottest_wall_k));
+    }
+    for (int i = 0; i < j->record->sample_count; i++) {
+        has_heaters = has_heaters || j->record->samples[i].heaters_w > 1.0;
+    }
+    char text[512] = "Caution: ";
+    size_t used = strlen(text);
+    if (hot > OW_ZERO_CELSIUS_K + 50.0) {
+        char degrees[48];
+        ow_units_write(hot, OW_Q_TEMPERATURE, j->display, degrees, sizeof degrees);
+        used += (size_t)snprintf(text + used, sizeof text - used,
+                                 "parts reach %s and burn skin; cool and vent before opening. ", degrees);
+    }
+    if (has_heaters) {
+        used += (size_t)snprintf(
+            text + used, sizeof text - used,
+            "Fuse every heater, give it an over-heat cut-out of its own; no sparks near batteries or fuel. ");
+    }
+    snprintf(text + used, sizeof text - used,
+             "Fuel duty, approval and emission rules are local: ask, and have the work checked by a licensed "
+             "workshop.");
+    ow_report_paragraph(report, text, 2);
+}
+
+static void heading(const OwReport *report) {
+    const OwRecord *record = report->judgement->record;
+    const OwRig *rig = record->rig;
+    char fluids[160] = "";
+    size_t used = 0;
+    for (int i = 0; i < rig->fluid_count && i < OW_MAX_FLUIDS && used < sizeof fluids; i++) {
+        const OwOilSpec *spec = &rig->fluid_spec[i];
+        const char *name = spec->name[0] != '\0' ? spec->name : rig->fluid_name[i];
+        used += (size_t)snprintf(fluids + used, sizeof fluids - used, "%s%.40s", i > 0 ? " and " : "", name);
+    }
+    char soak[48] = "?", length[48], text[512];
+    if (record->sample_count > 0) {
+        ow_units_write(record->samples[0].inlet_k, OW_Q_TEMPERATURE, report->judgement->display, soak,
+                       sizeof soak);
+    }
+    ow_units_write(record->end_s, OW_Q_TIME, report->judgement->display, length, sizeof length);
+    snprintf(text, sizeof text, "%s on %s, soaked at %s, %s from key on.", rig->name, fluids, soak, length);
+    ow_report_paragraph(report, text, 2);
+}
+
+bool ow_report_write_short(FILE *file, const OwJudgement *judgement, bool is_ascii) {
+    const OwReport report = {.file = file, .is_ascii = is_ascii, .judgement = judgement};
+    ow_report_paragraph(&report, judgement->headline, 0);
+    if (judgement->advice[0] != '\0') {
+        char advice[OW_ANSWER_TEXT + 16];
+        snprintf(advice, sizeof advice, "%s%s", ow_judge_fails(judgement->grade) ? "To mend it: " : "",
+                 judgement->advice);
+        ow_report_paragraph(&report, advice, 0);
+    }
+    return ferror(file) == 0;
+}
+
+bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii) {
+    const OwReport report = {.file = file, .is_ascii = is_ascii, .judgement = judgement};
+    (void)ow_report_write_short(file, judgement, is_ascii);
+    fputc('\n', file);
+    heading(&report);
+    if (judgement->record->sample_count > 0) {
+        ow_report_path(&report);
+        fputc('\n', file);
+        ow_report_limits(&report);
+        fputc('\n', file);
+        ow_report_events(&report);
+        ow_report_plot(&report);
+    }
+    ow_report_cautions(&report);
+    return ferror(file) == 0;
+}
