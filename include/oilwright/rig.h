@@ -6,6 +6,8 @@
 #include "oilwright/oil.h"
 #include "oilwright/units.h"
 
+#include <stdio.h>
+
 #define OW_NAME_SIZE 64
 #define OW_MAX_ELEMENTS 4
 #define OW_MAX_CURVE 12
@@ -302,6 +304,7 @@ typedef struct OwRig {
     int joint_count;
     OwRule *rules;
     int rule_count;
+    struct OwElectricSpec *electric_spec; ///< the wiring when the file gives it (oilwright/electrics.h), else NULL; in `arena`
     OwArena *arena; ///< owns the arrays
 } OwRig;
 
@@ -320,6 +323,12 @@ void ow_part_default(OwPartKind kind, OwPart *part);
 OwStatus ow_rig_create(OwRig **rig);
 /// Checks a rig that was built or edited in memory (ranges, joints, reachability, rules).
 OwStatus ow_rig_check(const OwRig *rig, OwFaults *faults);
+/// Changes one value as "section.key=value" or "part.key=value" or "part/heater.key=value" ("climate.ambient=-10 degC",
+/// "supply hose.bore=10 mm", "boost chamber/glow.power=150 W"), also "drive=nedc" and "oil=soybean". The rig is checked again; on
+/// any fault it is left as it was.
+OwStatus ow_rig_override(OwRig *rig, const char *section_key_value, OwUnits *units, OwFaults *faults);
+/// Writes the whole reference of the rig file (Markdown): every section, kind and key with default, range and source.
+OwStatus ow_rig_write_reference(FILE *out);
 /// Index of the part of that name, -1 if none.
 int ow_rig_find(const OwRig *rig, const char *name);
 void ow_rig_destroy(OwRig **rig);

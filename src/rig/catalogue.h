@@ -77,6 +77,16 @@ int ow_field_int(const OwField *field, const void *base);
 void ow_field_store(const OwField *field, void *base, double value);
 /// Whether a value is legal; NaN never is.
 bool ow_field_is_legal(const OwField *field, double value);
+/// Reads a text into a field. On failure the field is untouched, `wrong` says what is wrong and `remedy` what
+/// would be right.
+OwStatus ow_field_read(const OwField *field, const char *text, OwUnits *units, void *base, char wrong[256],
+                       char remedy[256]);
+/// Reads a quantity with a range, for values that no field holds. Same conventions.
+OwStatus ow_quantity_read(const char *text, OwUnits *units, const OwField *like, double *si, char wrong[256],
+                          char remedy[256]);
+/// "did you mean ..." over the keys of tables and specials, or the list of them when none is near.
+void ow_key_remedy(const char *key, const OwFieldTable *tables, int table_count, const OwSpecialKey *special,
+                   char remedy[256]);
 /// Writes the value of a row as people read it.
 void ow_field_write(const OwField *field, double value, OwDisplay display, char *text, size_t size);
 
@@ -89,6 +99,8 @@ void ow_element_default(OwElement *element, int index);
 /// The elements of a part, NULL when the kind has none.
 OwElements *ow_part_elements(OwPart *part);
 const OwElements *ow_part_elements_const(const OwPart *part);
+/// Ports of this very part: a two-way valve has no b.
+int ow_part_ports_in_use(const OwPart *part);
 /// Whether oil stands in the part (its temperature can be watched).
 bool ow_part_holds_oil(OwPartKind kind);
 

@@ -48,6 +48,11 @@ bool ow_part_holds_oil(OwPartKind kind) {
     return (unsigned)kind < OW_PART_KIND_COUNT && kinds[kind].holds_oil;
 }
 
+int ow_part_ports_in_use(const OwPart *part) {
+    const int count = ow_part_port_count(part->kind);
+    return part->kind == OW_PART_VALVE && part->as.valve.ways == 2 ? 2 : count;
+}
+
 const OwKindWord *ow_kind_word_of(const OwPart *part) {
     const OwKindWord *word = ow_kind_words();
     while (word->word != NULL && word->kind != part->kind) {

@@ -16,16 +16,16 @@ static const OwField common_fields[] = {
 };
 
 static const OwField tank_fields[] = {
-    REAL(OwPart, as.tank.volume_m3, "volume", VOLUME, LITRE(60), LITRE(0.2), LITRE(5000), "L",
+    REAL(OwPart, as.tank.volume_m3, "volume", VOLUME, LITRE(60), LITRE(0.2), LITRE(5000), NULL,
          "brim volume" PRACTICE),
     REAL(OwPart, as.tank.fill, "fill", NUMBER, 0.75, 0.01, 1.0, NULL,
          "share of the volume that holds fuel" PRACTICE),
     TEXT(OwPart, as.tank.fluid, "fluid", "which fluid of the oil section is inside (default: the first)"),
-    REAL(OwPart, as.tank.pickup_height_m, "pickup height", LENGTH, MM(20), 0.0, 2.0, "mm",
+    REAL(OwPart, as.tank.pickup_height_m, "pickup height", LENGTH, MM(20), 0.0, 2.0, NULL,
          "pick-up above the tank's floor" PRACTICE),
-    REAL(OwPart, as.tank.metal_mass_kg, "metal mass", MASS, 8.0, 0.0, 2000.0, "kg",
+    REAL(OwPart, as.tank.metal_mass_kg, "metal mass", MASS, 8.0, 0.0, 2000.0, NULL,
          "mass of the shell" PRACTICE),
-    REAL(OwPart, as.tank.area_m2, "outer area", AREA, 1.1, 0.001, 200.0, "m2", "outer surface" PRACTICE),
+    REAL(OwPart, as.tank.area_m2, "outer area", AREA, 1.1, 0.001, 200.0, NULL, "outer surface" PRACTICE),
     REAL(OwPart, as.tank.insulation_w_m2k, "insulation", PER_AREA_CONDUCTANCE, 0.0, 0.0, 1e4, NULL,
          "conductance of the jacket per area; 0 is bare"),
     REAL(OwPart, as.tank.vent_pa, "vent pressure", PRESSURE, 0.0, -50e3, 100e3, NULL,
@@ -43,9 +43,9 @@ static const OwSpecialKey heaters_only[] = {
 };
 
 #define RUN_FIELDS(BORE, WALL, ROUGHNESS, MATERIAL)                                                          \
-    REAL(OwPart, as.run.bore_m, "bore", LENGTH, BORE, MM(0.5), MM(200), "mm", "inner diameter" PRACTICE),    \
-        REAL(OwPart, as.run.wall_m, "wall", LENGTH, WALL, MM(0.2), MM(50), "mm", "wall thickness" PRACTICE), \
-        REAL(OwPart, as.run.length_m, "length", LENGTH, 1.0, MM(5), 100.0, "m", "length"),                   \
+    REAL(OwPart, as.run.bore_m, "bore", LENGTH, BORE, MM(0.5), MM(200), NULL, "inner diameter" PRACTICE),    \
+        REAL(OwPart, as.run.wall_m, "wall", LENGTH, WALL, MM(0.2), MM(50), NULL, "wall thickness" PRACTICE), \
+        REAL(OwPart, as.run.length_m, "length", LENGTH, 1.0, MM(5), 100.0, NULL, "length"),                  \
         REAL(OwPart, as.run.rise_m, "rise", LENGTH, 0.0, -20.0, 20.0, "m",                                   \
              "outlet above inlet; negative when it falls"),                                                  \
         REAL(OwPart, as.run.insulation_m, "insulation thickness", LENGTH, 0.0, 0.0, MM(200), "mm",           \
@@ -69,21 +69,21 @@ static const OwField hose_fields[] = {RUN_FIELDS(MM(8), MM(3), 1.5e-6, OW_MATERI
 static const OwField tube_fields[] = {RUN_FIELDS(MM(8), MM(1), 1.5e-6, OW_MATERIAL_STEEL)};
 
 static const OwField chamber_fields[] = {
-    REAL(OwPart, as.chamber.oil_volume_m3, "oil volume", VOLUME, ML(40), ML(1), LITRE(20), "mL",
+    REAL(OwPart, as.chamber.oil_volume_m3, "oil volume", VOLUME, ML(40), ML(1), LITRE(20), NULL,
          "oil inside" PRACTICE),
-    REAL(OwPart, as.chamber.metal_mass_kg, "metal mass", MASS, 0.5, 0.005, 50.0, "kg",
+    REAL(OwPart, as.chamber.metal_mass_kg, "metal mass", MASS, 0.5, 0.005, 50.0, NULL,
          "mass of the metal" PRACTICE),
-    REAL(OwPart, as.chamber.outer_area_m2, "outer area", AREA, 0.025, 1e-4, 5.0, "m2",
+    REAL(OwPart, as.chamber.outer_area_m2, "outer area", AREA, 0.025, 1e-4, 5.0, NULL,
          "outer surface" PRACTICE),
     REAL(OwPart, as.chamber.insulation_w_m2k, "insulation", PER_AREA_CONDUCTANCE, 0.0, 0.0, 1e4, NULL,
          "conductance of the jacket per area; 0 is bare"),
     REAL(OwPart, as.chamber.inner_w_k, "inner conductance", CONDUCTANCE, 6.0, 0.05, 1e4, NULL,
          "metal to oil" PRACTICE),
-    REAL(OwPart, as.chamber.bore_m, "bore", LENGTH, MM(12), MM(0.5), MM(200), "mm",
+    REAL(OwPart, as.chamber.bore_m, "bore", LENGTH, MM(12), MM(0.5), MM(200), NULL,
          "equivalent passage" PRACTICE),
-    REAL(OwPart, as.chamber.path_m, "path", LENGTH, MM(150), MM(1), 10.0, "mm",
+    REAL(OwPart, as.chamber.path_m, "path", LENGTH, MM(150), MM(1), 10.0, NULL,
          "length of that passage" PRACTICE),
-    REAL(OwPart, as.chamber.rise_m, "rise", LENGTH, 0.0, -5.0, 5.0, "m", "outlet above inlet"),
+    REAL(OwPart, as.chamber.rise_m, "rise", LENGTH, 0.0, -5.0, 5.0, NULL, "outlet above inlet"),
     COUNT(OwPart, as.chamber.cells, "cells", 3, 1, 8, "stirred cells in series" PRACTICE),
     CHOICE(OwPart, as.chamber.material, "material", OW_MATERIAL_IRON, ow_material_names, "of the body"),
 };
@@ -91,16 +91,16 @@ static const OwField chamber_fields[] = {
 static const OwField electric_pump_fields[] = {
     REAL(OwPart, as.electric_pump.stall_pa, "stall pressure", PRESSURE, KPA(35), KPA(0.5), KPA(1500), NULL,
          "pressure at no flow, rated voltage" PRACTICE),
-    REAL(OwPart, as.electric_pump.free_flow_m3_s, "free flow", VOLUME_FLOW, LPH(120), LPH(1), LPH(5000),
-         "L/h", "flow against no pressure, thin fuel, rated voltage" PRACTICE),
+    REAL(OwPart, as.electric_pump.free_flow_m3_s, "free flow", VOLUME_FLOW, LPH(120), LPH(1), LPH(5000), NULL,
+         "flow against no pressure, thin fuel, rated voltage" PRACTICE),
     REAL(OwPart, as.electric_pump.half_viscosity_m2_s, "half viscosity", KINEMATIC_VISCOSITY, MM2S(60),
          MM2S(1), MM2S(1e5), NULL, "viscosity at which the free flow has halved" PRACTICE),
     REAL(OwPart, as.electric_pump.rated_v, "rated voltage", VOLTAGE, 12.0, 1.0, 60.0, "V", "rated voltage"),
     REAL(OwPart, as.electric_pump.current_a, "current", CURRENT, 2.0, 0.01, 60.0, "A",
          "running current" PRACTICE),
-    REAL(OwPart, as.electric_pump.oil_volume_m3, "oil volume", VOLUME, ML(60), ML(0.5), LITRE(5), "mL",
+    REAL(OwPart, as.electric_pump.oil_volume_m3, "oil volume", VOLUME, ML(60), ML(0.5), LITRE(5), NULL,
          "oil inside" PRACTICE),
-    REAL(OwPart, as.electric_pump.metal_mass_kg, "metal mass", MASS, 0.7, 0.01, 50.0, "kg", "mass" PRACTICE),
+    REAL(OwPart, as.electric_pump.metal_mass_kg, "metal mass", MASS, 0.7, 0.01, 50.0, NULL, "mass" PRACTICE),
     FLAG(OwPart, as.electric_pump.passes_when_off, "passes when off", true,
          "fuel can be drawn through it when it stands still" PRACTICE),
 };
@@ -113,31 +113,31 @@ static const OwSpecialKey curve_only[] = {
 
 static const OwField lift_pump_fields[] = {
     REAL(OwPart, as.lift_pump.displacement_m3_rev, "displacement per turn", VOLUME, ML(0.8), ML(0.01),
-         ML(100), "mL", "per engine revolution" PRACTICE),
+         ML(100), NULL, "per engine revolution" PRACTICE),
     REAL(OwPart, as.lift_pump.spring_pa, "spring pressure", PRESSURE, KPA(25), KPA(1), KPA(500), NULL,
          "outlet gauge pressure at which the diaphragm stops" PRACTICE),
-    REAL(OwPart, as.lift_pump.oil_volume_m3, "oil volume", VOLUME, ML(60), ML(0.5), LITRE(5), "mL",
+    REAL(OwPart, as.lift_pump.oil_volume_m3, "oil volume", VOLUME, ML(60), ML(0.5), LITRE(5), NULL,
          "oil inside" PRACTICE),
-    REAL(OwPart, as.lift_pump.metal_mass_kg, "metal mass", MASS, 0.5, 0.01, 50.0, "kg", "mass" PRACTICE),
+    REAL(OwPart, as.lift_pump.metal_mass_kg, "metal mass", MASS, 0.5, 0.01, 50.0, NULL, "mass" PRACTICE),
 };
 
 static const OwField filter_fields[] = {
     REAL(OwPart, as.filter.clean_pa, "clean drop", PRESSURE, KPA(5), 1.0, KPA(1000), NULL,
          "pressure drop when clean, at the flow and viscosity below" PRACTICE),
-    REAL(OwPart, as.filter.at_flow_m3_s, "at flow", VOLUME_FLOW, LPH(60), LPH(0.1), LPH(10000), "L/h",
+    REAL(OwPart, as.filter.at_flow_m3_s, "at flow", VOLUME_FLOW, LPH(60), LPH(0.1), LPH(10000), NULL,
          "for the clean drop"),
     REAL(OwPart, as.filter.at_kinematic_m2_s, "at viscosity", KINEMATIC_VISCOSITY, MM2S(10), MM2S(0.3),
          MM2S(2000), NULL, "for the clean drop"),
-    REAL(OwPart, as.filter.rating_m, "fineness", LENGTH, 10e-6, 0.5e-6, 2e-3, "um",
+    REAL(OwPart, as.filter.rating_m, "fineness", LENGTH, 10e-6, 0.5e-6, 2e-3, NULL,
          "particle size it holds back" PRACTICE),
-    REAL(OwPart, as.filter.dirt_capacity_kg, "dirt capacity", MASS, 0.030, 1e-5, 20.0, "g",
+    REAL(OwPart, as.filter.dirt_capacity_kg, "dirt capacity", MASS, 0.030, 1e-5, 20.0, NULL,
          "dirt that it can hold" PRACTICE),
     REAL(OwPart, as.filter.loading, "loading", NUMBER, 0.0, 0.0, 0.999, NULL,
          "share of that capacity already used"),
-    REAL(OwPart, as.filter.oil_volume_m3, "oil volume", VOLUME, ML(600), ML(1), LITRE(50), "mL",
+    REAL(OwPart, as.filter.oil_volume_m3, "oil volume", VOLUME, ML(600), ML(1), LITRE(50), NULL,
          "oil inside" PRACTICE),
-    REAL(OwPart, as.filter.housing_mass_kg, "housing mass", MASS, 0.8, 0.01, 100.0, "kg", "mass" PRACTICE),
-    REAL(OwPart, as.filter.outer_area_m2, "outer area", AREA, 0.06, 1e-4, 10.0, "m2",
+    REAL(OwPart, as.filter.housing_mass_kg, "housing mass", MASS, 0.8, 0.01, 100.0, NULL, "mass" PRACTICE),
+    REAL(OwPart, as.filter.outer_area_m2, "outer area", AREA, 0.06, 1e-4, 10.0, NULL,
          "outer surface" PRACTICE),
     CHOICE(OwPart, as.filter.material, "material", OW_MATERIAL_STEEL, ow_material_names,
            "of housing or bowl; plastic bowls do not stand boost-heated oil" PRACTICE),
@@ -146,16 +146,16 @@ static const OwField filter_fields[] = {
 static const OwField screen_fields[] = {
     REAL(OwPart, as.screen.clean_pa, "clean drop", PRESSURE, KPA(0.5), 0.01, KPA(1000), NULL,
          "pressure drop when clean, at the flow and viscosity below" PRACTICE),
-    REAL(OwPart, as.screen.at_flow_m3_s, "at flow", VOLUME_FLOW, LPH(60), LPH(0.1), LPH(10000), "L/h",
+    REAL(OwPart, as.screen.at_flow_m3_s, "at flow", VOLUME_FLOW, LPH(60), LPH(0.1), LPH(10000), NULL,
          "for the clean drop"),
     REAL(OwPart, as.screen.at_kinematic_m2_s, "at viscosity", KINEMATIC_VISCOSITY, MM2S(10), MM2S(0.3),
          MM2S(2000), NULL, "for the clean drop"),
-    REAL(OwPart, as.screen.rating_m, "fineness", LENGTH, 150e-6, 1e-6, 5e-3, "um", "mesh opening" PRACTICE),
+    REAL(OwPart, as.screen.rating_m, "fineness", LENGTH, 150e-6, 1e-6, 5e-3, NULL, "mesh opening" PRACTICE),
     REAL(OwPart, as.screen.loading, "loading", NUMBER, 0.0, 0.0, 0.999, NULL,
          "share of the mesh that is blocked"),
-    REAL(OwPart, as.screen.oil_volume_m3, "oil volume", VOLUME, ML(30), ML(0.1), LITRE(5), "mL",
+    REAL(OwPart, as.screen.oil_volume_m3, "oil volume", VOLUME, ML(30), ML(0.1), LITRE(5), NULL,
          "oil inside" PRACTICE),
-    REAL(OwPart, as.screen.metal_mass_kg, "metal mass", MASS, 0.1, 0.001, 20.0, "kg", "mass" PRACTICE),
+    REAL(OwPart, as.screen.metal_mass_kg, "metal mass", MASS, 0.1, 0.001, 20.0, NULL, "mass" PRACTICE),
 };
 
 static const OwField coil_fields[] = {
@@ -176,12 +176,12 @@ static const OwField exchanger_fields[] = {
          "coolant to fuel at full flow" PRACTICE),
     REAL(OwPart, as.exchanger.coolant_kg_s, "coolant flow", MASS_FLOW, 0.05, 0.001, 5.0, NULL,
          "coolant through it at full engine speed" PRACTICE),
-    REAL(OwPart, as.exchanger.oil_volume_m3, "oil volume", VOLUME, ML(60), ML(1), LITRE(10), "mL",
+    REAL(OwPart, as.exchanger.oil_volume_m3, "oil volume", VOLUME, ML(60), ML(1), LITRE(10), NULL,
          "oil inside" PRACTICE),
-    REAL(OwPart, as.exchanger.metal_mass_kg, "metal mass", MASS, 0.8, 0.01, 50.0, "kg", "mass" PRACTICE),
-    REAL(OwPart, as.exchanger.bore_m, "bore", LENGTH, MM(8), MM(0.5), MM(200), "mm",
+    REAL(OwPart, as.exchanger.metal_mass_kg, "metal mass", MASS, 0.8, 0.01, 50.0, NULL, "mass" PRACTICE),
+    REAL(OwPart, as.exchanger.bore_m, "bore", LENGTH, MM(8), MM(0.5), MM(200), NULL,
          "equivalent passage" PRACTICE),
-    REAL(OwPart, as.exchanger.path_m, "path", LENGTH, MM(500), MM(1), 20.0, "mm",
+    REAL(OwPart, as.exchanger.path_m, "path", LENGTH, MM(500), MM(1), 20.0, NULL,
          "length of that passage" PRACTICE),
 };
 
@@ -189,17 +189,17 @@ static const char *const pump_types[] = {"distributor", "in-line", NULL};
 static const OwField injection_pump_fields[] = {
     CHOICE(OwPart, as.injection_pump.type, "type", OW_PUMP_DISTRIBUTOR, pump_types, "distributor or in-line"),
     REAL(OwPart, as.injection_pump.transfer_m3_rev, "draw per turn", VOLUME, ML(50.0e3 / 120000.0), ML(0.005),
-         ML(50), "mL",
+         ML(50), NULL,
          "distributor: what its transfer pump draws per engine revolution; 50 L/h at 2000 rpm" PRACTICE),
     REAL(OwPart, as.injection_pump.overflow_pa, "overflow pressure", PRESSURE, KPA(120), KPA(1), KPA(1000),
          NULL, "in-line: gauge pressure at which the overflow valve opens" PRACTICE),
     REAL(OwPart, as.injection_pump.overflow_flow_m3_s, "overflow flow", VOLUME_FLOW, LPH(50), LPH(0.5),
-         LPH(2000), "L/h", "through the overflow passage with thin fuel at the drop below" PRACTICE),
+         LPH(2000), NULL, "through the overflow passage with thin fuel at the drop below" PRACTICE),
     REAL(OwPart, as.injection_pump.overflow_drop_pa, "overflow drop", PRESSURE, KPA(50), KPA(0.1), KPA(2000),
          NULL, "for the overflow flow" PRACTICE),
-    REAL(OwPart, as.injection_pump.oil_volume_m3, "oil volume", VOLUME, ML(100), ML(1), LITRE(5), "mL",
+    REAL(OwPart, as.injection_pump.oil_volume_m3, "oil volume", VOLUME, ML(100), ML(1), LITRE(5), NULL,
          "oil inside" PRACTICE),
-    REAL(OwPart, as.injection_pump.metal_mass_kg, "metal mass", MASS, 5.0, 0.1, 100.0, "kg", "mass" PRACTICE),
+    REAL(OwPart, as.injection_pump.metal_mass_kg, "metal mass", MASS, 5.0, 0.1, 100.0, NULL, "mass" PRACTICE),
     REAL(OwPart, as.injection_pump.engine_w_k, "engine conductance", CONDUCTANCE, 3.0, 0.0, 500.0, NULL,
          "to the engine block" PRACTICE),
     REAL(OwPart, as.injection_pump.friction_w, "friction", POWER, 50.0, 0.0, 2000.0, "W",
@@ -212,7 +212,7 @@ static const OwField injectors_fields[] = {
 };
 
 static const OwField valve_fields[] = {
-    REAL(OwPart, as.valve.loss_bore_m, "bore", LENGTH, MM(6), MM(0.5), MM(100), "mm", "passage" PRACTICE),
+    REAL(OwPart, as.valve.loss_bore_m, "bore", LENGTH, MM(6), MM(0.5), MM(100), NULL, "passage" PRACTICE),
     REAL(OwPart, as.valve.loss_k, "loss", NUMBER, 3.0, 0.0, 1e4, NULL,
          "loss coefficient on that bore's velocity head when open" PRACTICE),
     REAL(OwPart, as.valve.travel_s, "travel time", TIME, 0.5, 0.0, 120.0, "s",
@@ -230,7 +230,7 @@ static const OwSpecialKey valve_special[] = {
 static const OwField check_valve_fields[] = {
     REAL(OwPart, as.check_valve.open_pa, "opening pressure", PRESSURE, KPA(2), 0.0, KPA(500), NULL,
          "difference at which it opens" PRACTICE),
-    REAL(OwPart, as.check_valve.loss_bore_m, "bore", LENGTH, MM(8), MM(0.5), MM(100), "mm",
+    REAL(OwPart, as.check_valve.loss_bore_m, "bore", LENGTH, MM(8), MM(0.5), MM(100), NULL,
          "passage" PRACTICE),
     REAL(OwPart, as.check_valve.loss_k, "loss", NUMBER, 2.0, 0.0, 1e4, NULL,
          "loss coefficient when open" PRACTICE),
@@ -244,7 +244,7 @@ static const OwField relief_valve_fields[] = {
 };
 
 static const OwField orifice_fields[] = {
-    REAL(OwPart, as.orifice.bore_m, "bore", LENGTH, MM(1), MM(0.1), MM(50), "mm", "hole" PRACTICE),
+    REAL(OwPart, as.orifice.bore_m, "bore", LENGTH, MM(1), MM(0.1), MM(50), NULL, "hole" PRACTICE),
     REAL(OwPart, as.orifice.discharge, "discharge", NUMBER, 0.62, 0.2, 1.0, NULL,
          "discharge coefficient; sharp edge about 0.61 (ISO 5167-2)"),
 };

@@ -32,11 +32,11 @@ static const OwField thermostat_fields[] = {
 };
 
 static const OwField vehicle_fields[] = {
-    REAL(OwVehicle, mass_kg, "mass", MASS, 1700.0, 100.0, 60000.0, "kg", "with driver and load" PRACTICE),
-    REAL(OwVehicle, drag_area_m2, "drag area", AREA, 1.2, 0.05, 20.0, "m2",
+    REAL(OwVehicle, mass_kg, "mass", MASS, 1700.0, 100.0, 60000.0, NULL, "with driver and load" PRACTICE),
+    REAL(OwVehicle, drag_area_m2, "drag area", AREA, 1.2, 0.05, 20.0, NULL,
          "drag coefficient times frontal area" PRACTICE),
     REAL(OwVehicle, rolling, "rolling resistance", NUMBER, 0.013, 0.0, 0.3, NULL, "coefficient" PRACTICE),
-    REAL(OwVehicle, wheel_m, "wheel radius", LENGTH, 0.31, 0.05, 2.0, "m", "rolling radius" PRACTICE),
+    REAL(OwVehicle, wheel_m, "wheel radius", LENGTH, 0.31, 0.05, 2.0, NULL, "rolling radius" PRACTICE),
     REAL(OwVehicle, drive_efficiency, "drive efficiency", NUMBER, 0.92, 0.3, 1.0, NULL,
          "gearbox to road" PRACTICE),
 };
@@ -47,7 +47,7 @@ static const OwSpecialKey vehicle_special[] = {
 };
 
 static const OwField engine_fields[] = {
-    REAL(OwEngine, displacement_m3, "displacement", VOLUME, LITRE(2.4), LITRE(0.1), LITRE(40), "L",
+    REAL(OwEngine, displacement_m3, "displacement", VOLUME, LITRE(2.4), LITRE(0.1), LITRE(40), NULL,
          "swept volume" PRACTICE),
     REAL(OwEngine, rated_power_w, "rated power", POWER, 55e3, 1e3, 1e6, NULL,
          "at rated speed; 55 kW is about 75 hp" PRACTICE),
@@ -79,14 +79,14 @@ static const OwField engine_fields[] = {
          "rise of engine-bay air over ambient per rise of coolant" PRACTICE),
     REAL(OwEngine, crank_speed_rad_s, "cranking speed", ROTATION, RPM(200), RPM(30), RPM(800), "rpm",
          "common practice, no source"),
-    REAL(OwEngine, start_fuel_m3_s, "cranking fuel", VOLUME_FLOW, LPH(1.5), LPH(0.01), LPH(200), "L/h",
+    REAL(OwEngine, start_fuel_m3_s, "cranking fuel", VOLUME_FLOW, LPH(1.5), LPH(0.01), LPH(200), NULL,
          "burned or lost while cranking" PRACTICE),
 };
 
 static const OwField climate_fields[] = {
     REAL(OwClimate, ambient_k, "ambient", TEMPERATURE, CELSIUS(0), CELSIUS(-50), CELSIUS(60), NULL,
          "air temperature"),
-    REAL(OwClimate, wind_m_s, "wind", SPEED, 2.0, 0.0, 60.0, "m/s", "over a parked vehicle" PRACTICE),
+    REAL(OwClimate, wind_m_s, "wind", SPEED, 2.0, 0.0, 60.0, NULL, "over a parked vehicle" PRACTICE),
 };
 
 static const char *const drive_kinds[] = {"legs", "nedc", NULL};
@@ -111,7 +111,7 @@ static const char *const engine_states[] = {"on", "off", NULL};
 static const char *const loads[] = {"road", "full", NULL};
 static const OwField leg_fields[] = {
     TEXT(OwLeg, name, "name", "what the leg is called"),
-    REAL(OwLeg, speed_m_s, "speed", SPEED, 0.0, 0.0, 60.0, "km/h",
+    REAL(OwLeg, speed_m_s, "speed", SPEED, 0.0, 0.0, 60.0, NULL,
          "held road speed; 0 with the engine on is idle"),
     REAL(OwLeg, duration_s, "for", TIME, 60.0, 0.1, 604800.0, "s", "how long, ramp included"),
     REAL(OwLeg, grade, "grade", NUMBER, 0.0, -0.4, 0.4, NULL, "rise over run"),

@@ -1,0 +1,183 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Reads a whole rig file: the sections in an order that lets later ones name earlier ones.
+#include "base/text.h"
+#include "rig/reader.h"
+
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/// The sections that have readers of their own.
+static const OwSpecialKey own_sections[] = {
+    {"name", ""},     {"notes", ""},  {"vehicle", ""}, {"engine", ""}, {"climate", ""},
+    {"oil", ""},      {"drive", ""},  {"parts", ""},   {"lines", ""},  {"electrics", ""},
+    {"controls", ""}, {"limits", ""}, {NULL, NULL},
+};
+
+static void read_head(OwReader *reader, const OwNode *root) {
+    OwRig *rig = reader->rig;
+    const OwNode *name = ow_node_get(root, "name"), *notes = ow_node_get(root, "notes");
+    if (name != NULL) {
+        (void)ow_reader_name(reader, name, "name", rig->name, NULL);
+    }
+    if (notes != NULL && ow_reader_expect(reader, notes, OW_NODE_SCALAR, NULL, "notes") &&
+        !ow_text_copy(rig->notes, sizeof rig->notes, notes->text)) {
+        ow_reader_fault(reader, notes, NULL, OW_ERROR_VALUE, OW_FAULT_WARNING,
+                        "write comments (#) in the file instead", "the notes are cut after %d bytes",
+                        (int)sizeof rig->notes - 1);
+    }
+}
+
+static void read_section(OwReader *reader, const OwNode *root, const OwSection *section) {
+    const OwNode *node = ow_node_get(root, section->name);
+    if (node == NULL) {
+        return;
+    }
+    if (strcmp(section->name, "drive") == 0) {
+        ow_read_drive(reader, node, section);
+        return;
+    }
+    if (!ow_reader_expect(reader, node, OW_NODE_MAP, NULL, section->name)) {
+        return;
+    }
+    ow_reader_map(reader, node, &section->fields, 1, section->special, NULL,
+                  (char *)reader->rig + section->offset, NULL);
+    const OwNode *gears = strcmp(section->name, "vehicle") == 0 ? ow_node_get(node, "gears") : NULL;
+    if (gears != NULL) {
+        ow_read_gears(reader, gears);
+    }
+}
+
+static void read_root(OwReader *reader, const OwNode *root) {
+    if (!ow_reader_expect(reader, root, OW_NODE_MAP, NULL, "a rig file")) {
+        return;
+    }
+    ow_reader_map(reader, root, NULL, 0, own_sections, NULL, NULL, NULL); // unknown and double sections
+    read_head(reader, root);
+    const OwNode *oil = ow_node_get(root, "oil");
+    if (oil != NULL) {
+        ow_read_oil(reader, oil);
+    } else {
+        ow_reader_fault(reader, root, NULL, OW_ERROR_VALUE, OW_FAULT_WARNING,
+                        "write for example oil: rapeseed", "no oil is named: rapeseed is assumed");
+    }
+    for (const OwSection *section = ow_sections(); section->name != NULL; section++) {
+        read_section(reader, root, section);
+    }
+    const OwNode *parts = ow_node_get(root, "parts"), *lines = ow_node_get(root, "lines"),
+                 *controls = ow_node_get(root, "controls");
+    if (parts == NULL) {
+        ow_reader_fault(reader, root, NULL, OW_ERROR_VALUE, OW_FAULT_ERROR,
+                        "write parts: and below it - tank: main tank", "the parts section is missing");
+        return;
+    }
+    ow_read_parts(reader, parts);
+    if (reader->is_out_of_memory || reader->rig->parts == NULL) {
+        return;
+    }
+    if (lines != NULL) {
+        ow_read_lines(reader, lines);
+    } else if (reader->first == OW_OK) {
+        ow_join_in_order(reader, parts);
+    }
+    if (controls != NULL && !reader->is_out_of_memory) {
+        ow_read_controls(reader, controls);
+    }
+}
+
+/// In the order of the file, whatever order the sections were read in; faults without a place stay last. The
+/// list is short (OW_RIG_MAX_FAULTS and what the check adds), so the stable insertion sort is bounded work.
+static void sort_faults(OwFaults *faults, size_t start) {
+    for (size_t i = start + 1; i < faults->count; i++) {
+        const OwFault moved = faults->items[i];
+        const int line = moved.line > 0 ? moved.line : INT_MAX;
+        size_t k = i;
+        for (; k > start; k--) {
+            const OwFault *before = &faults->items[k - 1];
+            const int before_line = before->line > 0 ? before->line : INT_MAX;
+            if (before_line < line || (before_line == line && before->column <= moved.column)) {
+                break;
+            }
+            faults->items[k] = *before;
+        }
+        faults->items[k] = moved;
+    }
+}
+
+OwStatus ow_rig_read_text(const char *text, size_t size, const char *name, OwUnits *units, OwRig **rig,
+                          OwFaults *faults) {
+    if (rig == NULL) {
+        return OW_ERROR_USE;
+    }
+    *rig = NULL;
+    if ((text == NULL && size > 0) || units == NULL || faults == NULL) {
+        return OW_ERROR_USE;
+    }
+    const size_t start = faults->count;
+    OwRig *made = NULL;
+    const OwNode *root = NULL;
+    OwNode *tree = NULL;
+    OwArena *arena = ow_arena_create();
+    OwStatus status = arena != NULL ? ow_rig_create(&made) : OW_ERROR_MEMORY;
+    if (status == OW_OK) {
+        (void)ow_text_copy(made->file, sizeof made->file, name != NULL ? name : "rig");
+        status = ow_tree_read(text, size, made->file, arena, &tree, faults);
+        root = tree;
+    }
+    if (status == OW_OK) {
+        OwReader reader = {.rig = made, .units = units, .faults = faults, .file = made->file, .arena = arena};
+        read_root(&reader, root);
+        status = reader.is_out_of_memory ? OW_ERROR_MEMORY : reader.first;
+    }
+    if (status == OW_OK) {
+        status = ow_rig_check(made, faults);
+    }
+    sort_faults(faults, start);
+    if (status == OW_OK) {
+        *rig = made;
+    } else {
+        ow_rig_destroy(&made);
+    }
+    ow_arena_destroy(&arena);
+    return status;
+}
+
+static OwStatus file_fault(const char *path, OwFaults *faults, const char *message, const char *remedy) {
+    OwFault fault = {.status = OW_ERROR_READ, .severity = OW_FAULT_ERROR};
+    (void)ow_text_copy(fault.file, sizeof fault.file, path);
+    (void)ow_text_copy(fault.message, sizeof fault.message, message);
+    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
+    const OwStatus added = ow_faults_add(faults, &fault);
+    return added == OW_OK ? OW_ERROR_READ : added;
+}
+
+OwStatus ow_rig_read_file(const char *path, OwUnits *units, OwRig **rig, OwFaults *faults) {
+    if (rig == NULL) {
+        return OW_ERROR_USE;
+    }
+    *rig = NULL;
+    if (path == NULL || units == NULL || faults == NULL) {
+        return OW_ERROR_USE;
+    }
+    FILE *in = fopen(path, "rb");
+    if (in == NULL) {
+        return file_fault(path, faults, "the file cannot be opened",
+                          "check its name and that you may read it");
+    }
+    // One byte past the limit, so that the tree reader can see that it is too long.
+    const size_t room = (size_t)OW_TREE_MAX_BYTES + 1;
+    char *text = malloc(room);
+    if (text == NULL) {
+        (void)fclose(in);
+        return OW_ERROR_MEMORY;
+    }
+    const size_t size = fread(text, 1, room, in);
+    const bool is_bad = ferror(in) != 0;
+    (void)fclose(in);
+    const OwStatus status =
+        is_bad ? file_fault(path, faults, "the file cannot be read", "check that it is a plain file")
+               : ow_rig_read_text(text, size, path, units, rig, faults);
+    free(text);
+    return status;
+}
