@@ -41,6 +41,7 @@ typedef struct OwCableSpec {
     double length_m;
     double area_m2; ///< m2, 0 = to be sized
     double joint_ohm;
+    double fuse_a;  ///< A at its battery end; 0 = to be chosen (main cable) or none (the others)
 } OwCableSpec;
 
 /// The line that lives when a circuit may be on; terminal numbers by DIN 72552 beside each.
