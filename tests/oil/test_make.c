@@ -62,7 +62,9 @@ static void every_name_makes_a_sound_fluid(void **state) {
             const double v = ow_curve_value(&fluid.kinematic_m2_s, t);
             assert_true(v > 0.0 && v <= before && isfinite(v));
             before = v;
-            assert_near(ow_curve_value(&fluid.log_kinematic, t), log(v), v < 0.01 ? 5e-3 : 0.5);
+            if (ow_curve_value(&fluid.wax_share, t) == 0.0) { // where crystals set in, v leaps within one knot
+                assert_near(ow_curve_value(&fluid.log_kinematic, t), log(v), 1e-3);
+            }
             const double rho = ow_curve_value(&fluid.density_kg_m3, t);
             assert_true(rho > 600.0 && rho < 1000.0);
             const double heat = ow_curve_value(&fluid.specific_heat_j_kgk, t);
