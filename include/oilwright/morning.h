@@ -25,7 +25,7 @@ typedef struct OwMorningSettings {
     double soak_k;       ///< all metal and oil at key on; 0 = ambient of the rig
     double until_s;      ///< stop here; 0 = end of the drive
     double tolerance_k;  ///< local error aim in K, default 0.01
-    double max_step_s;   ///< longest step, default 20
+    double max_step_s;   ///< longest step, default 60
     double fixed_step_s; ///< > 0: fixed steps without error control (for convergence tests)
     int max_samples;     ///< record capacity; thinned evenly when it is full; default 2048
     bool has_full_load;  ///< also solve the full-load question at each sample (default true)

@@ -109,28 +109,45 @@ static bool is_temperature_rule(const OwRule *rule) {
     return rule->trigger == OW_TRIGGER_ABOVE || rule->trigger == OW_TRIGGER_BELOW;
 }
 
-static void consider(double before, double after, double *share, double *overshoot) {
+/// Where a watched value that ends past its level crosses it: by a parabola through both ends with the slope
+/// at the start, or by a straight line when that slope is unknown (NAN).
+static void consider(double before, double after, double start_slope, double *share, double *overshoot) {
     if (before < -ARRIVED_K && after > 0.0) {
-        const double at = -before / (after - before);
+        double at = -before / (after - before);
+        const double bend = after - before - start_slope;
+        const double inside = start_slope * start_slope - 4.0 * bend * before;
+        if (isfinite(start_slope) && inside >= 0.0) {
+            // The root between the ends, in the form that does not cancel.
+            const double root = sqrt(inside);
+            const double rising = -2.0 * before / (start_slope + root);
+            if (rising > 0.0 && rising <= 1.0) {
+                at = rising;
+            }
+        }
         *share = fmin(*share, at);
         *overshoot = fmax(*overshoot, after);
     }
 }
 
-double ow_morning_crossing(const OwMorning *morning, const double *y0, const double *y1, double *overshoot) {
+double ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
+                           double *overshoot) {
+    const OwPlan *plan = morning->plan;
     double share = 2.0;
     *overshoot = 0.0;
-    for (int s = 0; s < morning->plan->sensor_count; s++) {
-        consider(sensor_past(morning, s, y0), sensor_past(morning, s, y1), &share, overshoot);
+    for (int s = 0; s < plan->sensor_count; s++) {
+        const double rise =
+            (y0[plan->sensors[s].host] - y0[plan->sensor_at + s]) / plan->sensors[s].lag_s * step_s;
+        consider(sensor_past(morning, s, y0), sensor_past(morning, s, y1),
+                 morning->system->now.thermostat_closed[s] ? rise : -rise, &share, overshoot);
     }
-    for (int r = 0; r < morning->plan->rig->rule_count; r++) {
-        const OwRule *rule = &morning->plan->rig->rules[r];
+    for (int r = 0; r < plan->rig->rule_count; r++) {
+        const OwRule *rule = &plan->rig->rules[r];
         if (is_temperature_rule(rule) && morning->rule_armed[r]) {
-            consider(rule_past(morning, rule, y0), rule_past(morning, rule, y1), &share, overshoot);
+            consider(rule_past(morning, rule, y0), rule_past(morning, rule, y1), NAN, &share, overshoot);
         }
     }
     if (!morning->is_ready && morning->stage == OW_STAGE_WAIT) {
-        consider(ready_lead(morning, y0), ready_lead(morning, y1), &share, overshoot);
+        consider(ready_lead(morning, y0), ready_lead(morning, y1), NAN, &share, overshoot);
     }
     return share;
 }

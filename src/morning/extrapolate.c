@@ -6,6 +6,14 @@
 
 #include <math.h>
 
+/// The estimates are those of the lower-order column, well above the true error: this much of them makes the
+/// run's own error about the tolerance (measured against runs at a thousandth of it, see tests/morning).
+#define TOLERANCE_USE 2.5
+/// A share of the second fluid counts like this many kelvin.
+#define SHARE_K 100.0
+/// Two rows are enough when even their doubtful column is this far inside the tolerance.
+#define EASY 0.1
+
 static bool row(OwMorning *morning, int parts, double step_s, double *end) {
     OwSystem *system = morning->system;
     const double h = step_s / parts;
@@ -27,35 +35,73 @@ static bool row(OwMorning *morning, int parts, double step_s, double *end) {
     return true;
 }
 
-double ow_morning_try(OwMorning *morning, double step_s) {
+/// Root mean square and worst of the errors over the tolerance; `error` gives one state's error.
+static double norm_of(const OwMorning *morning, double sum, double worst) {
+    const double mean = sqrt(sum / morning->plan->tank_at);
+    const double tallest = 0.2 * sqrt(worst);
+    const double norm = (mean > tallest ? mean : tallest) / (TOLERANCE_USE * morning->settings.tolerance_k);
+    return isfinite(norm) ? norm : INFINITY;
+}
+
+static double clamp_share(double share) {
+    return share < 0.0 ? 0.0 : share > 1.0 ? 1.0 : share;
+}
+
+/// Order 2 from rows 1 and 2; the error shown is that of the order-1 column, so it is on the safe side.
+static double second_order(OwMorning *morning) {
     const OwPlan *plan = morning->plan;
-    for (int parts = 1; parts <= 3; parts++) {
-        if (!row(morning, parts, step_s, morning->half[parts - 1])) {
-            return INFINITY;
-        }
+    const double *t1 = morning->half[0], *t2 = morning->half[1];
+    double *next = morning->next;
+    double sum = 0.0, worst = 0.0;
+    for (int i = 0; i < plan->state_count; i++) {
+        next[i] = 2.0 * t2[i] - t1[i];
     }
+    for (int i = 0; i < plan->tank_at; i++) {
+        const double error = t2[i] - t1[i], size = error * error;
+        sum += size;
+        worst = size > worst ? size : worst;
+    }
+    for (int i = plan->share_at; i < plan->sum_at; i++) {
+        const double error = SHARE_K * (t2[i] - t1[i]);
+        sum += error * error;
+        next[i] = clamp_share(next[i]);
+    }
+    return norm_of(morning, sum, worst);
+}
+
+static double third_order(OwMorning *morning) {
+    const OwPlan *plan = morning->plan;
     const double *t1 = morning->half[0], *t2 = morning->half[1], *t3 = morning->half[2];
     double *next = morning->next;
     double sum = 0.0, worst = 0.0;
-    const double tolerance = morning->settings.tolerance_k;
     for (int i = 0; i < plan->state_count; i++) {
-        const double t22 = 2.0 * t2[i] - t1[i];
-        const double t32 = 3.0 * t3[i] - 2.0 * t2[i];
+        const double t22 = 2.0 * t2[i] - t1[i], t32 = 3.0 * t3[i] - 2.0 * t2[i];
         const double error = 0.5 * (t32 - t22);
         next[i] = t32 + error;
-        if (i < plan->tank_at) {
-            const double size = error * error;
-            sum += size;
-            worst = size > worst ? size : worst;
+        const bool is_temperature = i < plan->tank_at;
+        const double size = is_temperature ? error * error : 0.0;
+        sum += size;
+        worst = size > worst ? size : worst;
+    }
+    for (int i = plan->share_at; i < plan->sum_at; i++) {
+        const double error = SHARE_K * (next[i] - (3.0 * t3[i] - 2.0 * t2[i]));
+        sum += error * error;
+        next[i] = clamp_share(next[i]);
+    }
+    return norm_of(morning, sum, worst);
+}
+
+double ow_morning_try(OwMorning *morning, double step_s, int *order) {
+    *order = 2;
+    if (!row(morning, 1, step_s, morning->half[0]) || !row(morning, 2, step_s, morning->half[1])) {
+        return INFINITY;
+    }
+    if (!(morning->settings.fixed_step_s > 0.0)) {
+        const double norm = second_order(morning);
+        if (norm <= EASY) {
+            return norm;
         }
     }
-    // A share of the second fluid counts a hundredfold of its size in K.
-    for (int i = plan->share_at; i < plan->sum_at; i++) {
-        const double error = 100.0 * (next[i] - (3.0 * t3[i] - 2.0 * t2[i]));
-        sum += error * error;
-        next[i] = next[i] < 0.0 ? 0.0 : next[i] > 1.0 ? 1.0 : next[i];
-    }
-    const double mean = sqrt(sum / plan->tank_at);
-    const double norm = fmax(mean, 0.2 * sqrt(worst)) / tolerance;
-    return isfinite(norm) ? norm : INFINITY;
+    *order = 3;
+    return row(morning, 3, step_s, morning->half[2]) ? third_order(morning) : INFINITY;
 }

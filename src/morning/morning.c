@@ -17,7 +17,7 @@
 
 OwMorningSettings ow_morning_default(void) {
     return (OwMorningSettings){
-        .tolerance_k = 0.01, .max_step_s = 20.0, .max_samples = 2048, .has_full_load = true};
+        .tolerance_k = 0.01, .max_step_s = 60.0, .max_samples = 2048, .has_full_load = true};
 }
 
 const char *ow_event_text(OwEventKind kind) {
@@ -87,7 +87,7 @@ OwStatus ow_morning_create(const OwPlan *plan, const OwMorningSettings *settings
         morning->settings.tolerance_k = 0.01;
     }
     if (!(morning->settings.max_step_s > 0.0)) {
-        morning->settings.max_step_s = 20.0;
+        morning->settings.max_step_s = 60.0;
     }
     morning->path_count =
         ow_plan_path(plan, morning->path, (int)(sizeof morning->path / sizeof morning->path[0]));
@@ -173,15 +173,18 @@ static void turn_key(OwMorning *morning) {
 
 /// Evaluates at the present state, lets everything due happen (each switching may cause another), and
 /// records.
-static void settle(OwMorning *morning, bool is_step_end) {
+static bool settle(OwMorning *morning, bool is_step_end) {
     ow_system_evaluate(morning->system, morning->time_s, morning->y, &morning->start);
     if (is_step_end) {
         ow_morning_sample(morning, false);
     }
+    bool has_jumped = false;
     for (int i = 0; i < 8 && ow_morning_happen(morning); i++) {
         ow_system_evaluate(morning->system, morning->time_s, morning->y, &morning->start);
         ow_morning_sample(morning, true);
+        has_jumped = true;
     }
+    return has_jumped;
 }
 
 static void close_audit(OwMorning *morning) {
@@ -231,8 +234,9 @@ static double advance(OwMorning *morning, double step_s) {
         h = 0.5 * left;
     }
     double norm = 0.0;
+    int order = 3;
     for (;;) {
-        norm = ow_morning_try(morning, h);
+        norm = ow_morning_try(morning, h, &order);
         if (is_fixed || norm <= 1.0 || h <= LEAST_STEP_S) {
             break;
         }
@@ -244,38 +248,39 @@ static double advance(OwMorning *morning, double step_s) {
         name_trouble(morning, "the temperatures have no solution");
         return -1.0;
     }
-    double grown = is_fixed ? wanted : h * fmin(0.85 * cbrt(1.0 / fmax(norm, 1e-4)), 4.0);
+    const double room = 1.0 / fmax(norm, 1e-4);
+    double grown = is_fixed ? wanted : h * fmin(0.85 * (cbrt(room)), 4.0);
     // A watched value that crosses inside the step is met on the step length itself.
     double low = 0.0, high = h;
     for (int retry = 0; retry < EVENT_RETRIES; retry++) {
         double overshoot;
-        const double share = ow_morning_crossing(morning, morning->y, morning->next, &overshoot);
-        if (share > 1.0 && high == h) {
-            break; // nothing crosses
-        }
-        if (share <= 1.0) {
+        const double share = ow_morning_crossing(morning, h, morning->y, morning->next, &overshoot);
+        if (share > 1.0) {
+            if (high == h) {
+                break; // nothing crosses
+            }
+            low = h; // fell short: the crossing lies above
+            h = 0.5 * (low + high);
+        } else {
             high = h;
             if (overshoot <= OVERSHOOT_K) {
                 break;
             }
-            h = fmax(low + (high - low) * 0.02, fmin(share * h, high - (high - low) * 0.02));
-        } else {
-            low = h; // fell short: the crossing lies above
-            h = 0.5 * (low + high);
+            // Aim a little past the crossing, so that it is not missed by a hair.
+            h = fmax(low + (high - low) * 0.02,
+                     fmin(share * h + 0.3 * OVERSHOOT_K / overshoot * h, high - (high - low) * 0.02));
         }
-        if (high - low < 1e-4) {
-            h = high;
-        }
+        const bool is_narrow = high - low < 1e-4;
+        h = is_narrow ? high : h;
         is_known = false;
         stats->event_retries++;
-        if (!isfinite(ow_morning_try(morning, h))) {
+        if (!isfinite(ow_morning_try(morning, h, &order))) {
             name_trouble(morning, "the temperatures have no solution");
             return -1.0;
         }
-        if (high - low < 1e-4) {
+        if (is_narrow) {
             break;
         }
-        grown = fmax(grown, h);
     }
     double *swap = morning->y;
     morning->y = morning->next;
@@ -304,7 +309,7 @@ OwStatus ow_morning_repeat(OwMorning *morning) {
     turn_key(morning);
     ow_system_evaluate(morning->system, 0.0, morning->y, &morning->start);
     ow_morning_sample(morning, true);
-    settle(morning, false);
+    (void)settle(morning, false);
     double step_s = FIRST_STEP_S;
     for (long turn = 0; morning->time_s < morning->until_s * (1.0 - 1e-12); turn++) {
         if (morning->start.has_failed) {
@@ -315,13 +320,11 @@ OwStatus ow_morning_repeat(OwMorning *morning) {
             name_trouble(morning, "the bounded work is used up");
             break;
         }
-        const int events = morning->record.event_count;
         step_s = advance(morning, step_s);
         if (step_s < 0.0) {
             break;
         }
-        settle(morning, true);
-        if (morning->record.event_count != events) {
+        if (settle(morning, true)) {
             step_s = fmin(step_s, FIRST_STEP_S);
         }
         if (morning->is_empty) {

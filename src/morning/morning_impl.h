@@ -39,14 +39,15 @@ struct OwMorning {
 // extrapolate.c
 /// One trial step of length h from morning->y with morning->start: result in morning->next. Returns the error
 /// over tolerance, or infinity when it broke down.
-double ow_morning_try(OwMorning *morning, double step_s);
+double ow_morning_try(OwMorning *morning, double step_s, int *order);
 
 // events.c
 /// Time of the next thing that is known beforehand, at most until_s.
 double ow_morning_next_known(OwMorning *morning);
 /// Share of the step (0..1) after which the first watched value crosses, by linear interpolation; > 1 for
 /// none. `overshoot` is how far past its level the worst one is at the end, K.
-double ow_morning_crossing(const OwMorning *morning, const double *y0, const double *y1, double *overshoot);
+double ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
+                           double *overshoot);
 /// Lets everything happen that is due at this time and state. Returns true when anything switched.
 bool ow_morning_happen(OwMorning *morning);
 void ow_morning_event(OwMorning *morning, OwEventKind kind, int part, int element, double value);
