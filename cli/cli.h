@@ -23,10 +23,6 @@ void ow_cli_faults(const OwFaults *faults);
 /// Flushes a stream and tells on stderr if anything was lost. Returns OW_CLI_GOOD or OW_CLI_BROKEN.
 int ow_cli_finish(FILE *file, const char *name);
 
-/// Changes one value of a rig: "supply hose.bore=10 mm", "climate.ambient=-15 degC", "boost
-/// chamber.heater 1.power=300 W". The section may be left out when only one section knows the key. A fault
-/// tells what would be right.
-OwStatus ow_cli_set(OwRig *rig, const char *assignment, OwUnits *units, OwFaults *faults);
 /// Replaces a fluid: "[FLUID=]soybean", "[FLUID=]60% rapeseed + 40% diesel", "[FLUID=]35 mm2/s @ 40 degC, 8
 /// mm2/s @ 100 degC".
 OwStatus ow_cli_oil_override(OwRig *rig, const char *text, OwUnits *units, OwFaults *faults);

@@ -164,7 +164,7 @@ static OwStatus read_quantity(OwUnits *units, const char *text, OwQuantity quant
 static void apply(const OwMorningCall *call, OwRig *rig, OwMorningSettings *settings, OwUnits *units,
                   OwFaults *faults) {
     for (int i = 0; i < call->set_count; i++) {
-        (void)ow_cli_set(rig, call->set[i], units, faults);
+        (void)ow_rig_override(rig, call->set[i], units, faults);
     }
     if (call->oil != NULL) {
         (void)ow_cli_oil_override(rig, call->oil, units, faults);

@@ -5,7 +5,9 @@
 
 #include "report_text.h"
 
-#define MAX_EVENTS 12
+#define MAX_EVENTS 12 ///< in two columns; one column when a line is too long for half a screen
+#define MAX_SINGLE 9
+#define HALF 39
 
 typedef struct OwLine {
     int event, count;
@@ -29,7 +31,7 @@ static int dullness(OwEventKind kind) {
     }
 }
 
-static void say(const OwReport *report, const OwLine *line, char *out, size_t size) {
+static void say(const OwReport *report, const OwLine *line, char *out, size_t size, int width) {
     const OwRecord *record = report->judgement->record;
     const OwEvent *e = &record->events[line->event];
     char when[48], text[256], what[64] = "", plain[256];
@@ -41,7 +43,7 @@ static void say(const OwReport *report, const OwLine *line, char *out, size_t si
         } else if (e->kind == OW_EVENT_SWITCH) {
             snprintf(what, sizeof what, e->value > 0.5 ? " on" : " off");
         }
-        snprintf(text, sizeof text, "%-11s %.20s: %s%s", when, p->name, ow_event_text(e->kind), what);
+        snprintf(text, sizeof text, "%-11s %.30s: %s%s", when, p->name, ow_event_text(e->kind), what);
     } else {
         snprintf(text, sizeof text, "%-11s %s", when, ow_event_text(e->kind));
     }
@@ -50,7 +52,21 @@ static void say(const OwReport *report, const OwLine *line, char *out, size_t si
         snprintf(text + used, sizeof text - used, " (%dx)", line->count);
     }
     ow_report_plain(plain, sizeof plain, text, report->is_ascii);
-    ow_report_fit(out, size, plain, 39, false);
+    ow_report_fit(out, size, plain, width, false);
+}
+
+static void drop_dull(const OwRecord *record, OwLine *lines, int *count, int keep) {
+    while (*count > keep) {
+        int dull = 0;
+        for (int k = 0; k < *count; k++) {
+            if (dullness(record->events[lines[k].event].kind) >=
+                dullness(record->events[lines[dull].event].kind)) {
+                dull = k;
+            }
+        }
+        memmove(&lines[dull], &lines[dull + 1], (size_t)(*count - dull - 1) * sizeof lines[0]);
+        (*count)--;
+    }
 }
 
 void ow_report_events(const OwReport *report) {
@@ -73,27 +89,30 @@ void ow_report_events(const OwReport *report) {
             lines[count++] = (OwLine){i, 1};
         }
     }
-    while (count > MAX_EVENTS) {
-        int dull = 0;
-        for (int k = 0; k < count; k++) {
-            if (dullness(record->events[lines[k].event].kind) >=
-                dullness(record->events[lines[dull].event].kind)) {
-                dull = k;
-            }
+    drop_dull(record, lines, &count, MAX_EVENTS);
+    bool is_narrow = true;
+    for (int k = 0; k < count; k++) {
+        char text[256];
+        say(report, &lines[k], text, sizeof text, OW_REPORT_WIDTH - 2);
+        size_t end = strlen(text);
+        while (end > 0 && text[end - 1] == ' ') {
+            text[--end] = '\0';
         }
-        memmove(&lines[dull], &lines[dull + 1], (size_t)(count - dull - 1) * sizeof lines[0]);
-        count--;
+        is_narrow = is_narrow && ow_report_width(text) <= HALF;
+    }
+    if (!is_narrow) {
+        drop_dull(record, lines, &count, MAX_SINGLE);
     }
     if (count == 0) {
         return;
     }
     ow_report_line(report, "What happens, from key on:");
-    const int rows = (count + 1) / 2;
+    const int rows = is_narrow ? (count + 1) / 2 : count;
     for (int r = 0; r < rows; r++) {
-        char left[160], right[160] = "";
-        say(report, &lines[r], left, sizeof left);
+        char left[256], right[256] = "";
+        say(report, &lines[r], left, sizeof left, is_narrow ? HALF : OW_REPORT_WIDTH - 2);
         if (rows + r < count) {
-            say(report, &lines[rows + r], right, sizeof right);
+            say(report, &lines[rows + r], right, sizeof right, HALF);
         }
         ow_report_line(report, "%s  %s", left, right);
     }

@@ -21,7 +21,7 @@ static void row(const OwReport *report, const OwContribution *c) {
     char name[96], in_k[64], out_k[64], thick[64], in_pa[64], out_pa[64], drop[64], watts[64], mark[64];
     char plain[96];
     ow_report_plain(plain, sizeof plain, part->name, report->is_ascii);
-    ow_report_fit(name, sizeof name, plain, 20, false);
+    ow_report_fit(name, sizeof name, plain, 18, false);
     ow_report_number(report, in_k, sizeof in_k, c->in_k, OW_Q_TEMPERATURE, 1, 6);
     ow_report_number(report, out_k, sizeof out_k, c->out_k, OW_Q_TEMPERATURE, 1, 6);
     if (c->out_kinematic_m2_s > 0.0) {
@@ -34,7 +34,7 @@ static void row(const OwReport *report, const OwContribution *c) {
     ow_report_number(report, out_pa, sizeof out_pa, c->out_pa, OW_Q_PRESSURE, pressure_decimals, 6);
     ow_report_number(report, drop, sizeof drop, c->drop_pa, OW_Q_PRESSURE, pressure_decimals, 6);
     ow_report_number(report, watts, sizeof watts, c->heat_w + c->coolant_w, OW_Q_POWER, 0, 5);
-    ow_report_fit(mark, sizeof mark, c->mark, 11, false);
+    ow_report_fit(mark, sizeof mark, c->mark, 13, false);
     ow_report_line(report, "%s %s %s %s %s %s %s %s %s", name, in_k, out_k, thick, in_pa, out_pa, drop, watts,
                    mark);
 }
@@ -56,9 +56,9 @@ void ow_report_path(const OwReport *report) {
     ow_report_plain(label, sizeof label, ow_report_label(report, OW_Q_KINEMATIC_VISCOSITY), report->is_ascii);
     ow_report_fit(v, sizeof v, label, 6, true);
     ow_report_fit(p, sizeof p, ow_report_label(report, OW_Q_PRESSURE), 6, true);
-    ow_report_line(report, "%-20s %6s %6s %6s %6s %6s %6s %5s", "", "oil in", "out", "visc.", "p in", "p out",
+    ow_report_line(report, "%-18s %6s %6s %6s %6s %6s %6s %5s", "", "oil in", "out", "visc.", "p in", "p out",
                    "drop", "heat");
-    ow_report_line(report, "%-20s %s %s %s %s %s %5s", "", t, v, p, p, p, "W");
+    ow_report_line(report, "%-18s %s %s %s %s %s %5s", "", t, v, p, p, p, "W");
     int count = 0;
     while (count < j->contribution_count && !j->contributions[count].is_return) {
         count++;
@@ -94,7 +94,7 @@ void ow_report_path(const OwReport *report) {
         char asked[48], got[48];
         ow_units_write(s->fuel_request_m3_s, OW_Q_VOLUME_FLOW, j->display, asked, sizeof asked);
         ow_units_write(s->fuel_burned_m3_s, OW_Q_VOLUME_FLOW, j->display, got, sizeof got);
-        ow_report_line(report, "%-20s asked %s, got %s", "to the injectors", asked, got);
+        ow_report_line(report, "%-18s asked %s, got %s", "to the injectors", asked, got);
     }
 }
 

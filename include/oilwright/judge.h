@@ -31,8 +31,8 @@ typedef enum OwGrade {
     X(OW_ANSWER_FULL_POWER, "full_power", "time until full power")                                           \
     X(OW_ANSWER_OIL_HOT, "oil_hot", "hottest oil")                                                           \
     X(OW_ANSWER_RATING, "rating", "hottest part against its rating")                                         \
-    X(OW_ANSWER_FLASH, "flash", "hottest oil against its flash point")                                       \
-    X(OW_ANSWER_CLOUD, "cloud", "coldest oil against its cloud point")                                       \
+    X(OW_ANSWER_FLASH, "flash", "hottest oil against flash point")                                           \
+    X(OW_ANSWER_CLOUD, "cloud", "coldest oil against cloud point")                                           \
     X(OW_ANSWER_BATTERY, "battery", "battery charge for pre-heat")                                           \
     X(OW_ANSWER_THERMOSTAT, "thermostat", "thermostat switching")                                            \
     X(OW_ANSWER_COOLANT, "coolant", "coolant")                                                               \
@@ -88,9 +88,9 @@ typedef struct OwJudgement {
     char advice[OW_ANSWER_TEXT];   ///< the first thing to change, or the tightest margin
     OwAnswer *answers;             ///< in the order of OwAnswerKind; RATING may come more than once
     int answer_count;
-    int tightest;                  ///< index of the tightest judged answer, -1 none
-    int worst_sample;              ///< the moment the contributions belong to, -1 none
-    char worst_why[96];            ///< why this moment was chosen
+    int tightest;       ///< index of the judged answer nearest to its limit without breaking it, -1 none
+    int worst_sample;   ///< the moment the contributions belong to, -1 none
+    char worst_why[96]; ///< why this moment was chosen
     OwContribution *contributions; ///< from the tank to the injection pump, then the way back
     int contribution_count;
     OwArena *arena;

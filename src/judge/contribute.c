@@ -21,7 +21,7 @@ static void choose_moment(OwJudgeWork *work) {
     }
     if (work->first_run < 0) {
         why(j, work->last_try >= 0 ? work->last_try : record->sample_count - 1,
-            work->last_try >= 0 ? "the last attempt to start" : "the end of the run");
+            work->last_try >= 0 ? "the last attempt to start ends" : "the run ends");
         return;
     }
     double least = OW_JUDGE_SERVED;
@@ -101,7 +101,7 @@ static void fill(OwJudgeWork *work, OwContribution *c, int part, bool is_return)
         snprintf(c->mark, sizeof c->mark, "air comes out");
     } else if (c->rating_k > 0.0 && hot > c->rating_k - 10.0) {
         c->grade = OW_GRADE_TIGHT;
-        snprintf(c->mark, sizeof c->mark, "near its rating");
+        snprintf(c->mark, sizeof c->mark, "near rating");
     }
 #undef FINITE
 }

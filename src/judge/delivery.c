@@ -46,14 +46,14 @@ static int least(const OwRecord *record, bool full, int *first_below, int *last_
 static void because(OwJudgeWork *work, OwAnswer *v, int at, double share) {
     const OwSample *s = ow_judge_sample(work, at);
     const int most = ow_judge_most_loss(work, at, s->lowest_part);
+    const bool has_air = s->inlet_fill < OW_JUDGE_SERVED;
     v->part = most >= 0 ? most : s->lowest_part;
     if (most >= 0) {
-        ow_judge_also(v->text, sizeof v->text, "; %s loses most, %s", ow_judge_part(work, most).text,
+        ow_judge_also(v->text, sizeof v->text, ": %s loses %s", ow_judge_part(work, most).text,
                       ow_judge_words(work, ow_judge_loss(work, at, most), OW_Q_PRESSURE).text);
     }
-    if (s->inlet_fill < OW_JUDGE_SERVED) {
-        ow_judge_also(v->text, sizeof v->text, ", and the pump draws air (%s liquid)",
-                      ow_judge_percent(s->inlet_fill).text);
+    if (has_air) {
+        ow_judge_also(v->text, sizeof v->text, "%s the pump draws air", most >= 0 ? " and" : ":");
     }
     ow_judge_also(v->text, sizeof v->text, ".");
     if (most >= 0) {
@@ -90,9 +90,8 @@ static void judge_delivery(OwJudgeWork *work) {
         return;
     }
     ow_judge_say(v->text, sizeof v->text,
-                 "From %s on the engine gets too little, at worst %s of the %s it asks for",
-                 ow_judge_words(work, v->time_s, OW_Q_TIME).text, ow_judge_percent(share_of(s, false)).text,
-                 ow_judge_words(work, s->fuel_request_m3_s, OW_Q_VOLUME_FLOW).text);
+                 "From %s on the engine gets too little fuel (at worst %s of what it asks)",
+                 ow_judge_words(work, v->time_s, OW_Q_TIME).text, ow_judge_percent(share_of(s, false)).text);
     because(work, v, worst, share_of(s, false));
 }
 
@@ -119,12 +118,11 @@ static void judge_full(OwJudgeWork *work) {
                          "Full-load fuel is there at every moment of the run (%s of power lost at most).",
                          ow_judge_percent(lost).text);
         } else {
-            ow_judge_say(
-                v->text, sizeof v->text,
-                "At full load the pump would ask for %s and get %s at %s: about %s of the power is lost",
-                ow_judge_words(work, s->full_request_m3_s, OW_Q_VOLUME_FLOW).text,
-                ow_judge_words(work, s->full_burned_m3_s, OW_Q_VOLUME_FLOW).text,
-                ow_judge_words(work, s->time_s, OW_Q_TIME).text, ow_judge_percent(lost).text);
+            ow_judge_say(v->text, sizeof v->text,
+                         "At full load about %s of the power is missing at %s (fuel asked %s, got %s)",
+                         ow_judge_percent(lost).text, ow_judge_words(work, s->time_s, OW_Q_TIME).text,
+                         ow_judge_words(work, s->full_request_m3_s, OW_Q_VOLUME_FLOW).text,
+                         ow_judge_words(work, s->full_burned_m3_s, OW_Q_VOLUME_FLOW).text);
             because(work, v, worst, 1.0 - lost);
             if (!is_lasting) {
                 v->grade = OW_GRADE_TIGHT; // it comes back with warmth; the time is judged below

@@ -38,8 +38,12 @@ static double density(const OwFluid *fluid, double temperature_k) {
 }
 
 double ow_judge_kinematic(const OwJudgeWork *work, double temperature_k, double share) {
-    const double logarithm = mix(work, share, log_kinematic, temperature_k);
-    return logarithm < 0.0 ? exp(logarithm) : 0.0; // every fuel is far below 1 m2/s; 0 is "unknown"
+    // A fluid that is known has a density; that tells "unknown" from a logarithm that happens to be 0.
+    if (mix(work, share, density, temperature_k) <= 0.0) {
+        return 0.0;
+    }
+    const double kinematic = exp(mix(work, share, log_kinematic, temperature_k));
+    return isfinite(kinematic) ? kinematic : 0.0;
 }
 
 double ow_judge_heat_capacity(const OwJudgeWork *work, double temperature_k, double share) {

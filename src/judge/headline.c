@@ -49,6 +49,26 @@ static void tail(const char *sentence, char *text, size_t size) {
     }
 }
 
+/// What to watch rather than a margin of the design: told after all else.
+static bool is_warning(OwAnswerKind kind) {
+    return kind == OW_ANSWER_CLOUD || kind == OW_ANSWER_FLASH || kind == OW_ANSWER_PURGE ||
+           kind == OW_ANSWER_RUN;
+}
+
+/// Tight before good, margins before warnings, then the smaller margin.
+static bool is_tighter(const OwAnswer *v, const OwAnswer *than) {
+    if (than == NULL) {
+        return true;
+    }
+    if ((v->grade == OW_GRADE_TIGHT) != (than->grade == OW_GRADE_TIGHT)) {
+        return v->grade == OW_GRADE_TIGHT;
+    }
+    if (is_warning(v->kind) != is_warning(than->kind)) {
+        return !is_warning(v->kind);
+    }
+    return v->tightness < than->tightness;
+}
+
 static void rank(OwJudgement *j) {
     bool is_bad = false;
     bool is_impossible = false;
@@ -59,8 +79,8 @@ static void rank(OwJudgement *j) {
         is_impossible = is_impossible || v->grade == OW_GRADE_IMPOSSIBLE;
         is_bad = is_bad || v->grade == OW_GRADE_BAD;
         is_tight = is_tight || v->grade == OW_GRADE_TIGHT;
-        if (v->has_limit && v->has_value &&
-            (j->tightest < 0 || v->tightness < j->answers[j->tightest].tightness)) {
+        if (v->has_limit && v->has_value && !ow_judge_fails(v->grade) && v->kind != OW_ANSWER_RUN &&
+            is_tighter(v, j->tightest < 0 ? NULL : &j->answers[j->tightest])) {
             j->tightest = i;
         }
     }
@@ -116,10 +136,12 @@ void ow_judge_headline(OwJudgeWork *work) {
                       work->record->trouble);
         return;
     }
+    const OwAnswer *v = j->tightest >= 0 ? &j->answers[j->tightest] : NULL;
+    const bool is_watch = v != NULL && is_warning(v->kind);
     ow_judge_also(j->headline, sizeof j->headline, " and drives%s.",
-                  j->grade == OW_GRADE_TIGHT ? ", with little to spare" : "");
-    if (j->tightest >= 0) {
-        const OwAnswer *v = &j->answers[j->tightest];
-        ow_judge_say(j->advice, sizeof j->advice, "Tightest: %s: %s", ow_judge_kind_text(v->kind), v->text);
+                  j->grade == OW_GRADE_TIGHT && !is_watch ? ", with little to spare" : "");
+    if (v != NULL) {
+        ow_judge_say(j->advice, sizeof j->advice, "%s: %s. %s", is_watch ? "Watch" : "Tightest",
+                     ow_judge_kind_text(v->kind), v->text);
     }
 }
