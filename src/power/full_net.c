@@ -59,7 +59,7 @@ OwStatus ow_power_net(const OwPower *power, const OwPowerInput *input, OwArena *
         const int back = node(nodes, &n, c->name, "back");
         const int earth = q->earth == OW_AT_BODY ? body : (q->earth == OW_AT_ENGINE ? engine : 0);
         const double whole = q->is_starter ? 1.0 : c->length_m + c->earth_length_m;
-        const double out_share = q->is_starter ? 0.999 : c->length_m / whole;
+        const double out_share = q->is_starter ? 0.99 : c->length_m / whole;
         // joints: half at the fuse, the other half in the contact before the load
         b[m++] = wire(q->is_starter ? plus : board, fused, 0.5 * q->joint_ohm, OW_TAG_CIRCUIT + 4 * i);
         b[m] = wire(fused, load, q->wire_ohm * copper * out_share + 0.5 * q->joint_ohm,

@@ -7,8 +7,11 @@
 
 #define MOST_QUICK 12
 #define MOST_CAREFUL 60
-#define CLOSE_V 1e-7           // a linear step this small has settled
-#define NEARLY_V 3e-5          // after a step this small the curvature of the laws is worth less than 1e-6 V
+// A change of the volts at a curved law after which its curvature is worth less than some 1e-6 V: half the
+// second derivative times the square of the change, times the resistance it works into. Motors and lamps bend
+// by some 0.1 A/V2, an alternator by 1e3 A/V2.
+#define NEARLY_LOAD_V 2e-3
+#define NEARLY_ALTERNATOR_V 5e-5
 #define CHARGE_EFFICIENCY 0.95 // of charge put back, assumed
 #define BATTERY_J_KGK 1000.0   // lead-acid, from memory 0.8..1.2
 #define BATTERY_W_K 1.0        // a battery case to the air round it, assumed
@@ -85,7 +88,8 @@ static OwNow now_of(const OwPower *power, const OwPowerInput *input) {
     return now;
 }
 
-/// One linearised solve about the present volts; returns the largest change of any of them.
+/// One linearised solve about the present volts; returns the largest change at a curved law, in units of what
+/// may be neglected there (straight laws are right after one solve).
 static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow *now, OwPowerWork *work,
                     double relax) {
     double a[OW_AT_COUNT][OW_AT_COUNT] = {{0}}, y[OW_AT_COUNT] = {0};
@@ -136,12 +140,13 @@ static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow
         }
     }
     solve5(a, y);
-    double change = 0.0;
+    const double before = x[OW_AT_ALTERNATOR] - x[OW_AT_ENGINE];
     for (int k = 0; k < OW_AT_COUNT; k++) {
-        const double step = y[k] - x[k];
-        change = fmax(change, fabs(step));
-        x[k] += relax * step;
+        x[k] += relax * (y[k] - x[k]);
     }
+    double change = now->has_alternator
+                        ? fabs(y[OW_AT_ALTERNATOR] - y[OW_AT_ENGINE] - before) / NEARLY_ALTERNATOR_V
+                        : 0.0;
     for (int i = 0; i < count; i++) {
         const OwQuickCircuit *q = &power->quick[i];
         if (!input->is_on[i] || (q->is_starter && !input->is_cranking)) {
@@ -152,7 +157,7 @@ static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow
         const double v =
             across - (norton_s[i] * across + norton_a[i]) * (q->wire_ohm * now->copper + q->joint_ohm);
         if (!is_linear(&q->load)) {
-            change = fmax(change, fabs(v - work->load_v[i]));
+            change = fmax(change, fabs(v - work->load_v[i]) / NEARLY_LOAD_V);
         }
         work->load_v[i] = v;
     }
@@ -172,7 +177,7 @@ static int bracket(const OwPower *power, const OwPowerInput *input, const OwNow 
         fixed.limit_a = current;
         fixed.set_v = 1e4;
         for (int j = 0; j < 12; j++, sweeps++) {
-            if (sweep(power, input, &fixed, work, j < 6 ? 1.0 : 0.5) < CLOSE_V) {
+            if (sweep(power, input, &fixed, work, j < 6 ? 1.0 : 0.5) < 1e-3) {
                 break;
             }
         }
@@ -260,13 +265,13 @@ OwStatus ow_power_volts(const OwPower *power, const OwPowerInput *input, OwPower
         const bool was_taking = work->volt_v[OW_AT_BATTERY] > now.battery.rest_v;
         const double change = sweep(power, input, &now, work, 1.0);
         iterations++;
-        is_settled = change < NEARLY_V && was_taking == (work->volt_v[OW_AT_BATTERY] > now.battery.rest_v);
+        is_settled = change < 1.0 && was_taking == (work->volt_v[OW_AT_BATTERY] > now.battery.rest_v);
     }
     if (!is_settled) {
         iterations += bracket(power, input, &now, work);
         for (int k = 0; k < 3; k++, iterations++) {
             OwPowerWork polished = *work;
-            if (sweep(power, input, &now, &polished, 1.0) < 1e-3) {
+            if (sweep(power, input, &now, &polished, 1.0) < 10.0) {
                 *work = polished;
             }
         }
