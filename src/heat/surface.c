@@ -63,7 +63,8 @@ double ow_heat_surface_value(const OwSurface *surface, double wall_k, double aro
     const double natural = look(surface->natural_w_m2k, OW_SURFACE_NATURAL, 0.5 * fabs(wall_k - around_k));
     const double forced = look(surface->forced_w_m2k, OW_SURFACE_FORCED, speed_m_s * surface->wind_share);
     const double n2 = natural * natural, f2 = forced * forced;
-    double h = sqrt(sqrt(n2 * n2 + f2 * f2)) + ow_heat_radiation(surface->emissivity, wall_k, around_k);
+    const double convection = f2 > 0.0 ? sqrt(sqrt(n2 * n2 + f2 * f2)) : natural;
+    double h = convection + ow_heat_radiation(surface->emissivity, wall_k, around_k);
     if (surface->insulation_w_m2k > 0.0) {
         h = h * surface->insulation_w_m2k / (h + surface->insulation_w_m2k);
     }

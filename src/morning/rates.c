@@ -44,22 +44,29 @@ static void read_inputs(OwSystem *system, double time_s, double block_k, OwInput
     in->volts_v = volts * (1.0 - rig->electrics.wire_drop);
 }
 
-/// Mean dynamic viscosity over the cells of a chain.
-static double chain_viscosity(const OwPlan *plan, const OwHeatChain *chain, const double *y) {
-    double sum = 0.0;
+/// Means over a chain that several coefficients need, in one pass.
+static void mean_chain(const OwPlan *plan, int c, const double *y, OwChainMean *mean) {
+    const OwHeatChain *chain = &plan->chains[c];
+    const double *liquid = y + chain->first, *wall = liquid + chain->cells;
+    double viscosity = 0.0, liquid_k = 0.0, wall_k = 0.0;
     if (plan->fluid_count == 1) {
         for (int i = 0; i < chain->cells; i++) {
-            sum += ow_curve_value(&plan->dynamic[0], y[chain->first + i]);
+            viscosity += ow_curve_value(&plan->dynamic[0], liquid[i]);
         }
     } else {
-        const double *share = y + plan->share_at;
+        const double *share = y + plan->share_at + chain->first;
         for (int i = 0; i < chain->cells; i++) {
-            const double t = y[chain->first + i], x = share[chain->first + i];
-            sum += exp((1.0 - x) * ow_curve_value(&plan->log_dynamic[0], t) +
-                       x * ow_curve_value(&plan->log_dynamic[1], t));
+            viscosity += exp((1.0 - share[i]) * ow_curve_value(&plan->log_dynamic[0], liquid[i]) +
+                             share[i] * ow_curve_value(&plan->log_dynamic[1], liquid[i]));
         }
     }
-    return sum / chain->cells;
+    for (int i = 0; i < chain->cells; i++) {
+        liquid_k += liquid[i];
+        wall_k += wall[i];
+    }
+    const double each = 1.0 / chain->cells;
+    *mean = (OwChainMean){
+        .viscosity_pa_s = viscosity * each, .liquid_k = liquid_k * each, .wall_k = wall_k * each};
 }
 
 static void set_pump(OwSystem *system, const OwPlanLink *extra, OwLink *link, double kinematic_m2_s,
@@ -80,16 +87,16 @@ static void set_links(OwSystem *system, const double *y, const OwInputs *in) {
     for (int l = 0; l < plan->link_count; l++) {
         const OwPlanLink *extra = &plan->plan_links[l];
         OwLink *link = &system->links[l];
-        const int middle = extra->chain >= 0
-                               ? plan->chains[extra->chain].first + plan->chains[extra->chain].cells / 2
-                               : extra->oil;
-        const double density = ow_system_density(system, y, middle);
         double viscosity = 0.0;
+        int middle = extra->oil;
         if (extra->role == OW_ROLE_RUN) {
-            viscosity = chain_viscosity(plan, &plan->chains[extra->chain], y);
+            mean_chain(plan, extra->chain, y, &system->means[extra->chain]);
+            viscosity = system->means[extra->chain].viscosity_pa_s;
+            middle = plan->chains[extra->chain].first + plan->chains[extra->chain].cells / 2;
         } else if (extra->role == OW_ROLE_PASSAGE || extra->role == OW_ROLE_PUMP) {
             viscosity = ow_system_viscosity(system, y, extra->oil);
         }
+        const double density = ow_system_density(system, y, middle);
         link->density_kg_m3 = density;
         link->square_pa_s2_m6 = extra->square_over_density * density;
         link->static_pa = density * OW_GRAVITY_M_S2 * extra->rise_m;
@@ -222,7 +229,9 @@ static void set_ties(OwSystem *system, const double *y, OwEval *eval) {
             break;
         }
         case OW_TIE_INNER: {
-            const double kinematic = ow_system_viscosity(system, y, b) / ow_system_density(system, y, b);
+            const double kinematic =
+                plan->fluid_count == 1 ? ow_curve_value(&plan->fluids[0].kinematic_m2_s, y[b])
+                                       : ow_system_viscosity(system, y, b) / ow_system_density(system, y, b);
             double g = tie->w_k * free_strength(y[a] - y[b], kinematic);
             if (tie->link >= 0) {
                 const double k = ow_curve_value(&plan->fluids[0].conductivity_w_mk, y[b]);
@@ -253,7 +262,7 @@ static void set_ties(OwSystem *system, const double *y, OwEval *eval) {
     }
 }
 
-static void set_chains(OwSystem *system, const double *y, OwEval *eval) {
+static void set_chains(OwSystem *system, OwEval *eval) {
     const OwPlan *plan = system->plan;
     const OwRig *rig = plan->rig;
     const double air_m_s = eval->in.speed_m_s + rig->climate.wind_m_s;
@@ -264,12 +273,7 @@ static void set_chains(OwSystem *system, const double *y, OwEval *eval) {
         const OwPlanChain *extra = &plan->plan_chains[c];
         const OwPart *part = &rig->parts[extra->part];
         const OwRun *run = &part->as.run;
-        double walls = 0.0, liquid = 0.0;
-        for (int i = 0; i < chain->cells; i++) {
-            liquid += y[chain->first + i];
-            walls += y[chain->first + chain->cells + i];
-        }
-        const double wall_k = walls / chain->cells, oil_k = liquid / chain->cells;
+        const double wall_k = system->means[c].wall_k, oil_k = system->means[c].liquid_k;
         const double cell_m = extra->length_m / chain->cells;
         const double k = ow_curve_value(&plan->fluids[0].conductivity_w_mk, oil_k);
         const double rate = fabs(eval->heat.chain_w_k[c]);
@@ -379,7 +383,7 @@ void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval
     system->flow_iterations += ow_flow_iterations(system->flow);
     spread_flows(system, eval);
     set_ties(system, y, eval);
-    set_chains(system, y, eval);
+    set_chains(system, eval);
     set_elements(system, y, eval);
     set_sources(system, eval);
 }

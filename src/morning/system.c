@@ -23,11 +23,12 @@ OwStatus ow_system_create(const OwPlan *plan, OwArena *arena, OwSystem **out) {
     system->now.part_on = ow_arena_take(arena, parts, sizeof *system->now.part_on);
     system->now.position = ow_arena_take(arena, parts, sizeof *system->now.position);
     system->element_of_sensor = ow_arena_take(arena, (size_t)plan->sensor_count + 1, sizeof(int));
+    system->means = ow_arena_take(arena, (size_t)plan->chain_count + 1, sizeof(OwChainMean));
     system->coil_w_k = ow_arena_take(arena, (size_t)plan->chain_count + 1, sizeof(double));
     system->coil_kg_s = ow_arena_take(arena, (size_t)plan->chain_count + 1, sizeof(double));
     if (!system->nodes || !system->links || !system->now.element_on || !system->now.thermostat_closed ||
         !system->now.part_on || !system->now.position || !system->element_of_sensor || !system->coil_w_k ||
-        !system->coil_kg_s) {
+        !system->coil_kg_s || !system->means) {
         return OW_ERROR_MEMORY;
     }
     memcpy(system->nodes, plan->nodes, (size_t)plan->node_count * sizeof *system->nodes);

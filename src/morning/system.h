@@ -33,6 +33,11 @@ typedef struct OwEval {
     bool has_failed; ///< the flow solve did not converge
 } OwEval;
 
+/// Means over a chain at the state last evaluated.
+typedef struct OwChainMean {
+    double viscosity_pa_s, liquid_k, wall_k;
+} OwChainMean;
+
 typedef struct OwSystem {
     const OwPlan *plan;
     OwArena *arena;    ///< owned by the caller
@@ -43,6 +48,7 @@ typedef struct OwSystem {
     OwSwitches now;
     int drive_hint;
     int *element_of_sensor;
+    OwChainMean *means;
     double *coil_w_k; ///< chains: conductance of a coil against a run, a cell
     double *coil_kg_s;
     long evaluations, flow_iterations;
