@@ -7,10 +7,13 @@
 #include <string.h>
 
 #define MOST_DAMPED 100
-#define MOST_IN_ALL 300
+#define MOST_IN_ALL 2000
+/// What is left over after all that may still be of the size of leaks (two millilitres a day): taken as
+/// solved.
+#define LEAK_BALANCE_M3_S 2e-11
 #define MOST_HALVINGS 4
-/// A step is good when it takes away this share of the imbalance per share of the step; shares of others count as better only
-/// when clearly so.
+/// A step is good when it takes away this share of the imbalance per share of the step; shares of others
+/// count as better only when clearly so.
 #define ENOUGH 0.25
 #define CLEARLY 0.99
 /// Damping falls after a step of at least GOOD_SHARE and rises after one of less than POOR_SHARE.
@@ -48,9 +51,10 @@ static double try_share(OwFlowNet *net, double share, double *squares) {
     return evaluate(net, net->trial, squares);
 }
 
-/// Halves the step until the sum of imbalances falls enough, or does not grow while their squares fall enough; else takes the
-/// best of the tried ones. Returns the share of the step taken, 0 when all made it worse. The sum is what an implicit step in
-/// time of such a network can never raise, so a damped enough step always finds a way down.
+/// Halves the step until the sum of imbalances falls enough, or does not grow while their squares fall
+/// enough; else takes the best of the tried ones. Returns the share of the step taken, 0 when all made it
+/// worse. The sum is what an implicit step in time of such a network can never raise, so a damped enough step
+/// always finds a way down.
 static double search_line(OwFlowNet *net, double *sum, double *squares) {
     double share = 1.0, best_share = 0.0, best_sum = *sum, trial_sum = *sum, trial_squares = *squares;
     for (int h = 0; h <= MOST_HALVINGS; h++, share *= 0.5) {
@@ -97,9 +101,9 @@ static bool descend_damped(OwFlowNet *net) {
     return ow_flow_is_balanced(net, OW_FLOW_BALANCE_M3_S);
 }
 
-/// Proximal points (Rockafellar 1976, SIAM J. Control Optim. 14:877): each free node is tied to its last pressure by a
-/// conductance that makes the balance strongly monotone; the tie is loosened as the points are found, and tightened when one
-/// is not.
+/// Proximal points (Rockafellar 1976, SIAM J. Control Optim. 14:877): each free node is tied to its last
+/// pressure by a conductance that makes the balance strongly monotone; the tie is loosened as the points are
+/// found, and tightened when one is not.
 static bool approach(OwFlowNet *net) {
     const size_t size = sizeof *net->held * (size_t)net->unknown_count;
     double squares, hold = evaluate(net, net->pressure, &squares) / FIRST_REACH_PA;
@@ -125,7 +129,7 @@ static bool approach(OwFlowNet *net) {
         }
     }
     evaluate(net, net->pressure, &squares);
-    return ow_flow_is_balanced(net, OW_FLOW_BALANCE_M3_S);
+    return ow_flow_is_balanced(net, LEAK_BALANCE_M3_S);
 }
 
 bool ow_flow_descend(OwFlowNet *net) {

@@ -16,8 +16,8 @@
 /// A liquid can not be freed of gas wholly; the Ostwald coefficient is taken within these.
 #define LEAST_SOLUBILITY 0.01
 #define MOST_SOLUBILITY 10.0
-/// No positive-displacement pump pushes on for ever: past this it slips back through its clearances or its own relief, all of
-/// its flow within the second pressure.
+/// No positive-displacement pump pushes on for ever: past this it slips back through its clearances or its
+/// own relief, all of its flow within the second pressure.
 #define SLIP_BEGIN_PA 2e6
 #define SLIP_BAND_PA 5e5
 /// Share of `set_pa` over which a lift pump's diaphragm shortens its stroke.

@@ -36,9 +36,9 @@ typedef struct OwLaw {
     double turbulent_flow; ///< |Q| where Churchill begins to differ from 64/Re in double precision
     double solubility;
     double reynolds_per_flow, relative_roughness;
-    double rise_at_rest_pa;      ///< PUMP at its present speed
-    const OwPumpCurve *curve;    ///< NULL for a straight line
-    double state;               ///< flow about which a square or turbulent law is made linear; start it at the last flow
+    double rise_at_rest_pa;   ///< PUMP at its present speed
+    const OwPumpCurve *curve; ///< NULL for a straight line
+    double state; ///< flow about which a square or turbulent law is made linear; start it at the last flow
     double flow, by_from, by_to; ///< Q, dQ/dp(from) >= 0, -dQ/dp(to) >= 0
 } OwLaw;
 
@@ -49,9 +49,9 @@ bool ow_law_prepare(const OwLink *link, double air_solubility, OwPumpCurve *curv
 #define OW_FLOW_VACUUM_BEND_PA 500.0
 /// Evaluates all links at the pressure vector, writes flow, by_from, by_to.
 void ow_laws_evaluate(OwLaw *laws, int count, const double *pressure_pa);
-/// The same, but with square and turbulent losses made linear about `state` instead of inverted: flow is then one Newton step
-/// towards the law. Cheaper, and blind to how steep such laws are at rest. Writes by how much flow and state differ at most
-/// beyond `relative` of the flow.
+/// The same, but with square and turbulent losses made linear about `state` instead of inverted: flow is then
+/// one Newton step towards the law. Cheaper, and blind to how steep such laws are at rest. Writes by how much
+/// flow and state differ at most beyond `relative` of the flow.
 double ow_laws_linearise(OwLaw *laws, int count, const double *pressure_pa, double relative);
 
 #endif

@@ -43,12 +43,14 @@ struct OwFlowNet {
 /// Adds up the net outflow of each free place from the laws' flows, and the largest flow.
 void ow_flow_add_up(OwFlowNet *net, const double *pressure);
 bool ow_flow_is_balanced(const OwFlowNet *net, double floor_m3_s);
-/// The Newton step into net->move, each pressure's move cut to a bounded length. Damping 0 is plain Newton; 1 holds moves to
-/// about 1e4 Pa. Rounding may spoil the last pivot of a piece that hangs on leaks alone: it is shifted then.
+/// The Newton step into net->move, each pressure's move cut to a bounded length. Damping 0 is plain Newton; 1
+/// holds moves to about 1e4 Pa. Rounding may spoil the last pivot of a piece that hangs on leaks alone: it is
+/// shifted then.
 bool ow_flow_find_step(OwFlowNet *net, double damping);
 /// Whether a pump or a demand draws from this place.
 bool ow_flow_draws_from(const OwFlowNet *net, int place);
-/// The way out when full steps do not settle: from the held start, damped steps that never let the imbalance grow.
+/// The way out when full steps do not settle: from the held start, damped steps that never let the imbalance
+/// grow.
 bool ow_flow_descend(OwFlowNet *net);
 
 #endif

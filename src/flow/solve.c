@@ -6,11 +6,12 @@
 #include <math.h>
 #include <string.h>
 
-/// Mass must balance to this, or to RELATIVE_BALANCE of the largest flow, in a start value taken as it is. After a Newton step,
-/// whose error is of second order, OW_FLOW_BALANCE_M3_S is enough.
+/// Mass must balance to this, or to RELATIVE_BALANCE of the largest flow, in a start value taken as it is.
+/// After a Newton step, whose error is of second order, OW_FLOW_BALANCE_M3_S is enough.
 #define START_BALANCE_M3_S 1e-14
 #define RELATIVE_BALANCE 1e-10
-/// Flow and state of a linearised law may differ by this share: the error against the law itself is of its square.
+/// Flow and state of a linearised law may differ by this share: the error against the law itself is of its
+/// square.
 #define STATE_SHARE 1e-5
 /// A step may at most double a pressure, or move it by this.
 #define STEP_PA 5e5
@@ -49,8 +50,9 @@ bool ow_flow_is_balanced(const OwFlowNet *net, double floor_m3_s) {
     return largest_imbalance(net) <= (relative > floor_m3_s ? relative : floor_m3_s);
 }
 
-/// Jacobian of the outflows: column-wise diagonally dominant, so that it needs no pivoting. `damping` adds to each diagonal what
-/// holds the node's own move within DAMPED_PA / damping; `shift` is a share of the largest diagonal added to all.
+/// Jacobian of the outflows: column-wise diagonally dominant, so that it needs no pivoting. `damping` adds to
+/// each diagonal what holds the node's own move within DAMPED_PA / damping; `shift` is a share of the largest
+/// diagonal added to all.
 static bool factor(OwFlowNet *net, double damping, double shift) {
     ow_sparse_zero(net->matrix);
     for (int k = 0; k < net->link_count; k++) {
@@ -98,8 +100,8 @@ bool ow_flow_find_step(OwFlowNet *net, double damping) {
 bool ow_flow_draws_from(const OwFlowNet *net, int place) {
     for (int t = net->first_touch[place]; t < net->first_touch[place + 1]; t++) {
         const OwLaw *law = &net->laws[net->touches[t]];
-        const bool is_drawing = law->kind == OW_LAW_PUMP || law->kind == OW_LAW_LIFT || law->kind == OW_LAW_TRANSFER ||
-                                law->kind == OW_LAW_DEMAND;
+        const bool is_drawing = law->kind == OW_LAW_PUMP || law->kind == OW_LAW_LIFT ||
+                                law->kind == OW_LAW_TRANSFER || law->kind == OW_LAW_DEMAND;
         if (is_drawing && law->from == place) {
             return true;
         }
@@ -121,8 +123,8 @@ static void step(OwFlowNet *net) {
     }
 }
 
-/// Full Newton steps until flows and states agree and mass balances; a start that already does is left alone. No safeguard but
-/// the bounded step, and that only after the test.
+/// Full Newton steps until flows and states agree and mass balances; a start that already does is left alone.
+/// No safeguard but the bounded step, and that only after the test.
 static bool go_straight(OwFlowNet *net) {
     double floor_m3_s = START_BALANCE_M3_S;
     for (;;) {
