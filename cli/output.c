@@ -9,7 +9,7 @@ void ow_cli_faults(const OwFaults *faults) {
     for (size_t i = 0; i < faults->count; i++) {
         char line[1024];
         ow_fault_format(&faults->items[i], line, sizeof line);
-        fprintf(stderr, "%s%s\n", faults->items[i].severity == OW_FAULT_WARNING ? "note: " : "", line);
+        fprintf(stderr, "%s\n", line);
     }
 }
 

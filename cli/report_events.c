@@ -36,7 +36,17 @@ static void say(const OwReport *report, const OwLine *line, char *out, size_t si
     const OwEvent *e = &record->events[line->event];
     char when[48], text[256], what[64] = "", plain[256];
     ow_units_write(e->time_s, OW_Q_TIME, report->judgement->display, when, sizeof when);
-    if (e->part >= 0 && e->part < record->rig->part_count) {
+    const OwDriveSpec *drive = &record->rig->drive;
+    if (e->kind == OW_EVENT_LEG && e->value >= 0.0 && e->value < drive->leg_count) {
+        const OwLeg *leg = &drive->legs[(int)e->value];
+        char speed[48];
+        ow_units_write(leg->speed_m_s, OW_Q_SPEED, report->judgement->display, speed, sizeof speed);
+        snprintf(text, sizeof text, "%-11s leg %d: %.24s", when, (int)e->value + 1,
+                 leg->name[0] != '\0' ? leg->name
+                 : leg->engine_off    ? "parked"
+                                      : speed);
+    } else if (e->part >= 0 && e->part < record->rig->part_count &&
+               record->rig->parts[e->part].kind != OW_PART_INJECTION_PUMP) {
         const OwPart *p = &record->rig->parts[e->part];
         if (e->kind == OW_EVENT_VALVE && p->kind == OW_PART_VALVE && e->value >= 0.0 && e->value < 4.0) {
             snprintf(what, sizeof what, " to %.20s", p->as.valve.position[(int)e->value]);
@@ -75,11 +85,15 @@ void ow_report_events(const OwReport *report) {
     int count = 0;
     for (int i = 0; i < record->event_count; i++) {
         const OwEvent *e = &record->events[i];
+        if (e->kind == OW_EVENT_LEG && record->rig->drive.kind == OW_DRIVE_NEDC) {
+            continue; // the parts of the standard cycle are no news
+        }
         bool is_known = false;
         for (int k = 0; k < count && !is_known; k++) {
             const OwEvent *f = &record->events[lines[k].event];
             const bool same_value =
-                (e->kind != OW_EVENT_VALVE && e->kind != OW_EVENT_SWITCH) || fabs(e->value - f->value) < 0.5;
+                (e->kind != OW_EVENT_VALVE && e->kind != OW_EVENT_SWITCH && e->kind != OW_EVENT_LEG) ||
+                fabs(e->value - f->value) < 0.5;
             if (f->kind == e->kind && f->part == e->part && f->element == e->element && same_value) {
                 lines[k].count++;
                 is_known = true;

@@ -24,7 +24,9 @@ static void row(const OwReport *report, const OwContribution *c) {
     ow_report_fit(name, sizeof name, plain, 18, false);
     ow_report_number(report, in_k, sizeof in_k, c->in_k, OW_Q_TEMPERATURE, 1, 6);
     ow_report_number(report, out_k, sizeof out_k, c->out_k, OW_Q_TEMPERATURE, 1, 6);
-    if (c->out_kinematic_m2_s > 0.0) {
+    if (c->out_kinematic_m2_s > 0.1) {
+        ow_report_fit(thick, sizeof thick, "solid", 6, true);
+    } else if (c->out_kinematic_m2_s > 0.0) {
         ow_report_number(report, thick, sizeof thick, c->out_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY,
                          c->out_kinematic_m2_s < 99.5e-6 ? 1 : 0, 6);
     } else {

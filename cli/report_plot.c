@@ -41,6 +41,8 @@ void ow_report_plot(const OwReport *report) {
     if (!(end_s > 0.0) || !(cold <= hot) || !(thin <= thick)) {
         return;
     }
+    thick = least(thick, 0.1); // beyond that it is solid
+    thin = least(thin, thick);
     const double limit = record->rig->limits.run_kinematic_m2_s;
     const bool has_limit = limit > 0.0 && isfinite(limit);
     if (has_limit) {

@@ -124,10 +124,18 @@ void ow_judge_headline(OwJudgeWork *work) {
     ow_judge_say(j->headline, sizeof j->headline, "Starts after %s",
                  ow_judge_words(work, work->record->start_s, OW_Q_TIME).text);
     if (worst != NULL) {
+        int failing = 0;
+        for (int i = 0; i < j->answer_count; i++) {
+            failing += ow_judge_fails(j->answers[i].grade) ? 1 : 0;
+        }
         tail(worst->text, more, sizeof more);
-        ow_judge_also(j->headline, sizeof j->headline,
-                      worst->kind == OW_ANSWER_DELIVERY ? ", then starves: %s" : ", but fails a limit: %s",
-                      more);
+        if (worst->kind == OW_ANSWER_DELIVERY) {
+            ow_judge_also(j->headline, sizeof j->headline, ", then starves: %s", more);
+        } else if (failing > 1) {
+            ow_judge_also(j->headline, sizeof j->headline, ", but fails %d limits, first: %s", failing, more);
+        } else {
+            ow_judge_also(j->headline, sizeof j->headline, ", but fails a limit: %s", more);
+        }
         ow_judge_say(j->advice, sizeof j->advice, "%s", worst->mend);
         return;
     }

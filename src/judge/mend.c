@@ -78,6 +78,21 @@ bool ow_judge_has_kind(const OwJudgeWork *work, OwPartKind kind) {
     return false;
 }
 
+/// The part on the way that loses most after `part`, -1 none worth naming.
+static int second_loss(const OwJudgeWork *work, int sample, int part) {
+    int next = -1;
+    double most = 500.0; // pascal: nothing to gain below
+    for (int i = 0; i < work->path_count; i++) {
+        const double loss = ow_judge_loss(work, sample, work->path[i]);
+        const OwPartKind kind = work->rig->parts[work->path[i]].kind;
+        if (work->path[i] != part && loss > most && kind != OW_PART_INJECTION_PUMP && kind != OW_PART_TANK) {
+            most = loss;
+            next = work->path[i];
+        }
+    }
+    return next;
+}
+
 static void mend_bore(const OwJudgeWork *work, double bore, double loss, double wanted, int part, char *text,
                       size_t size) {
     const double exact = ow_judge_bore_for(bore, loss, wanted);
@@ -103,8 +118,9 @@ void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cu
     const OwPart *p = &work->rig->parts[part];
     const double loss = ow_judge_loss(work, sample, part);
     const double wanted = loss - cut_pa;
-    const bool is_enough = wanted > 0.05 * loss;
-    const double goal = is_enough ? wanted : 0.05 * loss;
+    // One part cannot be made to vanish: a quarter of its loss stays at least, and the next part is named.
+    const bool is_enough = wanted > 0.25 * loss;
+    const double goal = is_enough ? wanted : 0.25 * loss;
     if (!(loss > 0.0) || !(cut_pa > 0.0)) {
         return;
     }
@@ -143,6 +159,10 @@ void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cu
     if (!ow_judge_has_kind(work, OW_PART_ELECTRIC_PUMP)) {
         ow_judge_also(text, size, "%sit an electric pump near the tank", text[0] != '\0' ? "; or f" : "F");
     }
-    ow_judge_also(text, size, "%s",
-                  is_enough || text[0] == '\0' ? "." : ". That part alone may not be enough.");
+    ow_judge_also(text, size, ".");
+    const int next = is_enough ? -1 : second_loss(work, sample, part);
+    if (next >= 0) {
+        ow_judge_also(text, size, " That alone is not enough: then %s (%s).", ow_judge_part(work, next).text,
+                      ow_judge_words(work, ow_judge_loss(work, sample, next), OW_Q_PRESSURE).text);
+    }
 }

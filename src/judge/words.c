@@ -8,7 +8,9 @@
 
 OwJudgeWords ow_judge_words(const OwJudgeWork *work, double si, OwQuantity quantity) {
     OwJudgeWords words;
-    if (isfinite(si)) {
+    if (quantity == OW_Q_KINEMATIC_VISCOSITY && isfinite(si) && si > OW_JUDGE_SOLID) {
+        snprintf(words.text, sizeof words.text, "practically solid");
+    } else if (isfinite(si)) {
         ow_units_write(si, quantity, work->display, words.text, sizeof words.text);
     } else {
         snprintf(words.text, sizeof words.text, "an unknown value");

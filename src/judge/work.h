@@ -9,6 +9,10 @@
 /// same.
 #define OW_JUDGE_SERVED 0.98
 
+/// Kinematic viscosity, m2/s, above which oil is told to be solid with wax: 100,000 mm2/s no longer runs in a
+/// hose. Assumed.
+#define OW_JUDGE_SOLID 0.1
+
 typedef struct OwJudgeWork {
     OwJudgement *judgement;
     const OwRecord *record;
