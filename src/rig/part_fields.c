@@ -46,9 +46,9 @@ static const OwSpecialKey heaters_only[] = {
     REAL(OwPart, as.run.bore_m, "bore", LENGTH, BORE, MM(0.5), MM(200), NULL, "inner diameter" PRACTICE),    \
         REAL(OwPart, as.run.wall_m, "wall", LENGTH, WALL, MM(0.2), MM(50), NULL, "wall thickness" PRACTICE), \
         REAL(OwPart, as.run.length_m, "length", LENGTH, 1.0, MM(5), 100.0, NULL, "length"),                  \
-        REAL(OwPart, as.run.rise_m, "rise", LENGTH, 0.0, -20.0, 20.0, "m",                                   \
+        REAL(OwPart, as.run.rise_m, "rise", LENGTH, 0.0, -20.0, 20.0, NULL,                                  \
              "outlet above inlet; negative when it falls"),                                                  \
-        REAL(OwPart, as.run.insulation_m, "insulation thickness", LENGTH, 0.0, 0.0, MM(200), "mm",           \
+        REAL(OwPart, as.run.insulation_m, "insulation thickness", LENGTH, 0.0, 0.0, MM(200), NULL,           \
              "0 is bare"),                                                                                   \
         REAL(OwPart, as.run.insulation_w_mk, "insulation conductivity", CONDUCTIVITY, 0.04, 0.005, 5.0,      \
              NULL, "closed-cell foam 0.034 to 0.04 W/(m K)" PRACTICE),                                       \
