@@ -80,11 +80,12 @@ double ow_flow_drop(const OwLink *link, double flow_m3_s, double *slope);
 OwStatus ow_flow_create(OwFlowNode *nodes, int node_count, OwLink *links, int link_count, OwArena *arena,
                         OwFlowNet **net);
 /// Solves mass balance at every free node by Newton from the present pressures and flows: to 1e-12 m3/s or
-/// 1e-10 of the largest flow (a start is kept only at 1e-14). Full steps first; if 15 do not settle, damped
-/// ones with line search; the work is bounded (2000 steps, in practice below 100) and nothing is allocated. What
-/// then still balances to 2e-11 m3/s only, the size of leaks, counts as solved. OW_ERROR_VALUE for a coefficient or
-/// pressure that is not finite; OW_ERROR_NO_SOLUTION leaves the last point and names the worst node in
-/// ow_flow_worst.
+/// 1e-10 of the largest flow (a start is kept only at 1e-14). Full steps first; if 8 do not settle, damped
+/// ones with line search; the work is bounded (2000 steps; hardly ever above 100) and nothing is allocated.
+/// What then still balances to 2e-11 m3/s only, the size of leaks, counts as solved. A pressure below vacuum
+/// stands only in a sealed pocket, where nothing but leaks flows: read it as vacuum. OW_ERROR_VALUE for a
+/// coefficient or pressure that is not finite; OW_ERROR_NO_SOLUTION leaves the last point and names the worst
+/// node in ow_flow_worst.
 OwStatus ow_flow_solve(OwFlowNet *net);
 /// Node with the largest imbalance after a failed solve, and a link that touches it.
 void ow_flow_worst(const OwFlowNet *net, int *node, int *link);

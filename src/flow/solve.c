@@ -17,7 +17,7 @@
 #define STEP_PA 5e5
 #define DAMPED_PA 1e4
 #define DAMPED_SHARE 0.1
-#define PATIENCE 15
+#define PATIENCE 8
 #define PRESSURE_BOUND_PA 1e12
 
 void ow_flow_add_up(OwFlowNet *net, const double *pressure) {

@@ -237,6 +237,11 @@ static void random_networks_all_converge(void **state) {
                 out[link->to] -= link->flow_m3_s;
             }
             largest = fmax(largest, fabs(link->flow_m3_s));
+            const bool is_suction =
+                link->law >= OW_LINK_PUMP && link->law <= OW_LINK_DEMAND && link->drive > 0.0;
+            if (is_suction && link->flow_m3_s > 1e-10) { // what draws more than leaks draws above vacuum
+                assert_true(made.nodes[link->from].pressure_pa > -OW_ATMOSPHERE_PA);
+            }
         }
         for (int i = 0; i < made.node_count; i++) {
             assert_true(isfinite(made.nodes[i].pressure_pa) && fabs(made.nodes[i].pressure_pa) < 1e8);
