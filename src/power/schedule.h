@@ -1,0 +1,15 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the schedule, the faults and the drawing share. Private.
+#ifndef OW_POWER_SCHEDULE_H
+#define OW_POWER_SCHEDULE_H
+
+#include "power/power.h"
+
+/// Smallest usual relay contact for a load; 0 when none is large enough.
+double ow_power_relay_rating(double running_a, double first_a);
+/// The rule: every heater needs a protection that does not depend on its thermostat.
+bool ow_power_has_independent_protection(const OwCircuitSpec *circuit);
+/// Mark of a load in schedule and drawing: "E2", "M4".
+void ow_power_load_mark(const OwElectricSpec *spec, int circuit, char *text, size_t size);
+
+#endif
