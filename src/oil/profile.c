@@ -73,5 +73,5 @@ double ow_oil_profile_gross_heat(const OwComposition *c) {
 }
 
 double ow_oil_profile_cetane(const OwComposition *c) {
-    return 46.3 + 5458.0 / c->saponification - 0.225 * c->iodine - 9.0;
+    return 52.63 - 0.1006 * c->iodine;
 }

@@ -113,6 +113,14 @@ void ow_wax_from_composition(const OwComposition *c, OwWax *wax) {
         share[(a == 0) + (b == 0) + (d == 0)][(a == 1) + (b == 1) + (d == 1)] +=
             outer[a] * middle[b] * outer[d];
     }
+    // The table is for palmitic and stearic acid; shorter saturated acids melt lower, 8 K a carbon so that
+    // coconut (12.7) clouds near 24 degC.
+    double length = 0.0;
+    for (int i = 0; i < OW_ACID_COUNT; ++i) {
+        length +=
+            ow_acid_facts[i].double_bonds == 0 && s > 0.0 ? c->mole[i] / s * ow_acid_facts[i].carbons : 0.0;
+    }
+    const double shorter = s > 0.0 ? 8.0 * fmax(0.0, 15.5 - length) : 0.0;
     *wax = (OwWax){.gel_share = 0.15};
     for (int i = 0; i < 4; ++i) {
         for (int j = 0; i + j < 4; ++j) {
@@ -120,7 +128,7 @@ void ow_wax_from_composition(const OwComposition *c, OwWax *wax) {
                 const int k = wax->count++;
                 wax->moles_kg[k] = share[i][j] / c->molar_kg;
                 wax->molar_kg[k] = c->molar_kg;
-                wax->melt_k[k] = melt_c[i][j] + OW_ZERO_CELSIUS_K;
+                wax->melt_k[k] = melt_c[i][j] + OW_ZERO_CELSIUS_K - (i > 0 ? shorter : 0.0);
                 wax->heat_j_mol[k] = 1000.0 * heat_kj[i][j];
             }
         }

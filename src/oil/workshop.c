@@ -39,8 +39,7 @@ OwStatus ow_workshop_titration(double millilitres, double blank_ml, double norma
         return refuse(faults, "titration", "normality and oil mass must be more than 0",
                       "usual: 0.1 N and 1 to 50 g of oil");
     }
-    const double relative =
-        used > 0.0 ? sqrt(pow(0.0707 / used, 2.0) + 0.02 * 0.02 + 0.01 * 0.01) : 0.0;
+    const double relative = used > 0.0 ? sqrt(pow(0.0707 / used, 2.0) + 0.02 * 0.02 + 0.01 * 0.01) : 0.0;
     const double floor_ml = used > 0.0 ? used * relative : 0.0707;
     *ffa = (OwWorkshop){.value = 28.2 * used * normality / grams};
     *acid = (OwWorkshop){.value = 56.1 * used * normality / grams};

@@ -62,8 +62,9 @@ static void every_name_makes_a_sound_fluid(void **state) {
             const double v = ow_curve_value(&fluid.kinematic_m2_s, t);
             assert_true(v > 0.0 && v <= before && isfinite(v));
             before = v;
-            if (ow_curve_value(&fluid.wax_share, t) == 0.0) { // where crystals set in, v leaps within one knot
-                assert_near(ow_curve_value(&fluid.log_kinematic, t), log(v), 1e-3);
+            if (ow_curve_value(&fluid.wax_share, t - 1.0) ==
+                0.0) { // where crystals set in, v leaps within one knot
+                assert_near(ow_curve_value(&fluid.log_kinematic, t), log(v), 3e-3);
             }
             const double rho = ow_curve_value(&fluid.density_kg_m3, t);
             assert_true(rho > 600.0 && rho < 1000.0);
