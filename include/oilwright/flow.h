@@ -83,7 +83,8 @@ OwStatus ow_flow_create(OwFlowNode *nodes, int node_count, OwLink *links, int li
 /// 1e-10 of the largest flow (a start is kept only at 1e-14). Full steps first; if 8 do not settle, damped
 /// ones with line search; the work is bounded (2000 steps; hardly ever above 100) and nothing is allocated.
 /// What then still balances to 2e-11 m3/s only, the size of leaks, counts as solved. A pressure below vacuum
-/// stands only in a sealed pocket, where nothing but leaks flows: read it as vacuum. OW_ERROR_VALUE for a
+/// stands only in a sealed pocket, where nothing but leaks flows, or by its static head at a point above a
+/// starving suction (air comes out in pumps only, not on the way): read it as vacuum. OW_ERROR_VALUE for a
 /// coefficient or pressure that is not finite; OW_ERROR_NO_SOLUTION leaves the last point and names the worst
 /// node in ow_flow_worst.
 OwStatus ow_flow_solve(OwFlowNet *net);
