@@ -277,6 +277,7 @@ typedef struct OwElectrics {
 /// The limits the judge holds the record against; all may be overridden in the file.
 typedef struct OwLimits {
     double start_kinematic_m2_s, run_kinematic_m2_s; ///< at the injection pump inlet
+    double warm_up_s;           ///< for this long after the start the starting limit still holds at the inlet
     double ready_k;             ///< inlet temperature that counts as ready, 0 = by viscosity only
     double suction_floor_pa;    ///< lowest gauge pressure on a suction side (negative)
     double min_fill;            ///< least share of liquid in the pump inlet

@@ -35,9 +35,19 @@ static void mend_viscosity(OwJudgeWork *work, OwAnswer *v, int at, double limit)
     ow_judge_also(v->mend, sizeof v->mend, ", a later start or change-over, or thinner oil.");
 }
 
+/// While the engine warms up the starting limit still holds.
+static double limit_at(const OwJudgeWork *work, const OwSample *s) {
+    const OwLimits *limits = &work->rig->limits;
+    const double warm_s = work->record->start_s + limits->warm_up_s;
+    const bool is_warming = work->record->has_started && s->time_s < warm_s;
+    return is_warming && limits->start_kinematic_m2_s > limits->run_kinematic_m2_s
+               ? limits->start_kinematic_m2_s
+               : limits->run_kinematic_m2_s;
+}
+
 static void judge_viscosity(OwJudgeWork *work) {
     const OwRecord *record = work->record;
-    const double limit = work->rig->limits.run_kinematic_m2_s;
+    double limit = work->rig->limits.run_kinematic_m2_s;
     OwAnswer *v = ow_judge_add(work, OW_ANSWER_RUN_VISCOSITY, OW_Q_KINEMATIC_VISCOSITY);
     v->trust = OW_TRUST_PRACTICE;
     v->basis = "limit: common practice, no source; viscosity against temperature: ASTM D341";
@@ -48,10 +58,12 @@ static void judge_viscosity(OwJudgeWork *work) {
         if (!is_running(s) || !isfinite(s->inlet_kinematic_m2_s)) {
             continue;
         }
-        if (worst < 0 || s->inlet_kinematic_m2_s > record->samples[worst].inlet_kinematic_m2_s) {
+        if (worst < 0 ||
+            s->inlet_kinematic_m2_s / limit_at(work, s) >
+                record->samples[worst].inlet_kinematic_m2_s / limit_at(work, &record->samples[worst])) {
             worst = i;
         }
-        if (i + 1 < record->sample_count && s->inlet_kinematic_m2_s > limit) {
+        if (i + 1 < record->sample_count && s->inlet_kinematic_m2_s > limit_at(work, s)) {
             over_s += record->samples[i + 1].time_s - s->time_s;
         }
     }
@@ -62,6 +74,8 @@ static void judge_viscosity(OwJudgeWork *work) {
     const OwSample *s = &record->samples[worst];
     const OwJudgeWords thick = ow_judge_words(work, s->inlet_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY);
     v->time_s = s->time_s;
+    const bool is_warming = limit_at(work, s) > limit;
+    limit = limit_at(work, s);
     if (!(limit > 0.0) || !isfinite(limit)) {
         ow_judge_tell(v, s->inlet_kinematic_m2_s);
         v->grade = OW_GRADE_UNKNOWN;
@@ -70,11 +84,11 @@ static void judge_viscosity(OwJudgeWork *work) {
         return;
     }
     ow_judge_hold_below(v, s->inlet_kinematic_m2_s, limit, 0.1 * limit);
-    ow_judge_say(v->text, sizeof v->text,
-                 "At most %s at the injection pump on the drive (%s, at %s), limit %s", thick.text,
-                 ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text,
-                 ow_judge_words(work, s->time_s, OW_Q_TIME).text,
-                 ow_judge_words(work, limit, OW_Q_KINEMATIC_VISCOSITY).text);
+    ow_judge_say(
+        v->text, sizeof v->text, "At most %s at the injection pump on the drive (%s, at %s), limit %s%s",
+        thick.text, ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text,
+        ow_judge_words(work, s->time_s, OW_Q_TIME).text,
+        ow_judge_words(work, limit, OW_Q_KINEMATIC_VISCOSITY).text, is_warming ? " while it warms up" : "");
     if (v->grade == OW_GRADE_BAD) {
         ow_judge_also(v->text, sizeof v->text, "; over it for %s.",
                       ow_judge_words(work, over_s, OW_Q_TIME).text);

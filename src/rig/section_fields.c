@@ -134,10 +134,15 @@ static const OwField electrics_fields[] = {
 };
 
 static const OwField limits_fields[] = {
-    REAL(OwLimits, start_kinematic_m2_s, "start viscosity", KINEMATIC_VISCOSITY, MM2S(30), MM2S(1),
+    REAL(OwLimits, start_kinematic_m2_s, "start viscosity", KINEMATIC_VISCOSITY, MM2S(40), MM2S(1),
          MM2S(1000), NULL, "thickest at the injection pump's inlet for a start" PRACTICE),
-    REAL(OwLimits, run_kinematic_m2_s, "running viscosity", KINEMATIC_VISCOSITY, MM2S(15), MM2S(1),
-         MM2S(1000), NULL, "thickest there through the drive" PRACTICE),
+    REAL(OwLimits, run_kinematic_m2_s, "running viscosity", KINEMATIC_VISCOSITY, MM2S(20), MM2S(1),
+         MM2S(1000), NULL,
+         "thickest there once warm; rapeseed oil at 57 degC, and 60 degC is enough for smooth flow (Bari, "
+         "Lim & Yu 2002, "
+         "Renewable Energy 27:339)"),
+    REAL(OwLimits, warm_up_s, "warm-up", TIME, 600.0, 0.0, 7200.0, "s",
+         "for this long after the start the start viscosity is still allowed; drive gently" PRACTICE),
     REAL_OR_NONE(OwLimits, ready_k, "ready temperature", TEMPERATURE, 0.0, CELSIUS(-20), CELSIUS(120), NULL,
                  "inlet temperature that counts as ready; none: by viscosity only"),
     REAL(OwLimits, suction_floor_pa, "suction floor", PRESSURE, KPA(-30), KPA(-95), 0.0, NULL,
