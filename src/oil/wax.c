@@ -18,12 +18,27 @@ static double soluble(const OwWax *wax, int i, double temperature_k) {
     return exp(-wax->heat_j_mol[i] / GAS_J_MOL_K * (1.0 / t - 1.0 / wax->melt_k[i]));
 }
 
-static double dissolved_moles(const OwWax *wax, const double *solubility, double liquid) {
-    double sum = wax->inert_moles_kg;
-    for (int i = 0; i < wax->count; ++i) {
-        sum += fmin(wax->moles_kg[i], solubility[i] * liquid);
+/// Moles of liquid N where sum min(n, x N) + inert = N. The left side less N is concave and piecewise
+/// straight, so Newton's steps from the right end at the largest root after as many steps as there are
+/// classes.
+static double liquid_moles(const OwWax *wax, const double *solubility, double total) {
+    double liquid = total;
+    for (int step = 0; step <= wax->count; ++step) {
+        double fixed = wax->inert_moles_kg, slope = 1.0;
+        for (int i = 0; i < wax->count; ++i) {
+            if (wax->moles_kg[i] > solubility[i] * liquid) {
+                slope -= solubility[i];
+            } else {
+                fixed += wax->moles_kg[i];
+            }
+        }
+        const double next = slope > 1e-12 ? fixed / slope : 0.0;
+        if (!(next < liquid * (1.0 - 1e-13))) {
+            break;
+        }
+        liquid = next;
     }
-    return sum;
+    return liquid;
 }
 
 double ow_wax_share(const OwWax *wax, double temperature_k) {
@@ -40,23 +55,10 @@ double ow_wax_share(const OwWax *wax, double temperature_k) {
     if (!is_any || !(total > 0.0)) {
         return 0.0;
     }
-    // Moles of liquid N with sum min(n, x N) + inert = N: concave, so bisection on N finds the largest root.
-    double low = 0.0, high = total;
-    if (dissolved_moles(wax, solubility, total) < total) {
-        for (int i = 0; i < 60; ++i) {
-            const double mid = 0.5 * (low + high);
-            if (dissolved_moles(wax, solubility, mid) >= mid) {
-                low = mid;
-            } else {
-                high = mid;
-            }
-        }
-    } else {
-        low = total;
-    }
+    const double liquid = liquid_moles(wax, solubility, total);
     double share = 0.0;
     for (int i = 0; i < wax->count; ++i) {
-        share += wax->molar_kg[i] * (wax->moles_kg[i] - fmin(wax->moles_kg[i], solubility[i] * low));
+        share += wax->molar_kg[i] * (wax->moles_kg[i] - fmin(wax->moles_kg[i], solubility[i] * liquid));
     }
     return fmin(share, 1.0);
 }
