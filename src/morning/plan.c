@@ -2,6 +2,7 @@
 // Compiles a rig: room for the arrays, oil, nodes, parts, where each fluid stands at key on, and the state
 // layout.
 #include "morning/plan.h"
+#include "oil/curve.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,22 +16,11 @@
 static void curve_from(OwCurve *out, const OwCurve *kinematic, const OwCurve *density, bool is_log) {
     double value[OW_CURVE_POINTS];
     for (int i = 0; i < OW_CURVE_POINTS; i++) {
-        const double t = OW_CURVE_LOW_K + i * OW_CURVE_STEP_K;
+        const double t = ow_curve_knot(i);
         const double dynamic = ow_curve_value(kinematic, t) * ow_curve_value(density, t);
         value[i] = is_log ? log(dynamic) : dynamic;
     }
-    // Cubic Hermite with centred slopes, one-sided at the ends.
-    for (int i = 0; i < OW_CURVE_POINTS; i++) {
-        const int next = i + 1 < OW_CURVE_POINTS ? i + 1 : i;
-        const double slope0 = i > 0 ? 0.5 * (value[next] - value[i - 1]) : value[next] - value[i];
-        const double slope1 =
-            next + 1 < OW_CURVE_POINTS ? 0.5 * (value[next + 1] - value[i]) : value[next] - value[i];
-        const double rise = value[next] - value[i];
-        out->c[i][0] = value[i];
-        out->c[i][1] = slope0;
-        out->c[i][2] = 3.0 * rise - 2.0 * slope0 - slope1;
-        out->c[i][3] = slope0 + slope1 - 2.0 * rise;
-    }
+    ow_curve_fill(out, value);
 }
 
 static OwStatus plan_fault(OwFaults *faults, const OwRig *rig, const char *part, const char *message,
