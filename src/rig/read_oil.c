@@ -102,7 +102,7 @@ static void try_fluid(OwReader *reader, const OwNode *at, const OwOilSpec *spec,
         ow_reader_fault(reader, at, fluid, inner.items[i].status, inner.items[i].severity,
                         inner.items[i].remedy, "%s", inner.items[i].message);
     }
-    if (status == OW_ERROR_MEMORY) {
+    if (status == OW_ERROR_MEMORY || inner.errors > inner.count) { // a fault that found no room
         reader->is_out_of_memory = true;
     } else if (status != OW_OK && inner.errors == 0) {
         ow_reader_fault(reader, at, fluid, status, OW_FAULT_ERROR, NULL, "%s", ow_status_text(status));
