@@ -6,7 +6,7 @@
 #include "report_text.h"
 
 #define MAX_EVENTS 12 ///< in two columns; one column when a line is too long for half a screen
-#define MAX_SINGLE 9
+#define MAX_SINGLE 6
 #define HALF 39
 
 typedef struct OwLine {
@@ -94,7 +94,7 @@ void ow_report_events(const OwReport *report) {
             const bool same_value =
                 (e->kind != OW_EVENT_VALVE && e->kind != OW_EVENT_SWITCH && e->kind != OW_EVENT_LEG) ||
                 fabs(e->value - f->value) < 0.5;
-            if (f->kind == e->kind && f->part == e->part && f->element == e->element && same_value) {
+            if (f->kind == e->kind && f->part == e->part && same_value) {
                 lines[k].count++;
                 is_known = true;
             }

@@ -27,11 +27,10 @@ void ow_report_cautions(const OwReport *report) {
     if (has_heaters) {
         used += (size_t)snprintf(
             text + used, sizeof text - used,
-            "Fuse every heater, give it an over-heat cut-out of its own; no sparks near batteries or fuel. ");
+            "Fuse every heater and give it its own over-heat cut-out; no sparks near batteries or fuel. ");
     }
     snprintf(text + used, sizeof text - used,
-             "Fuel duty, approval and emission rules are local: ask, and have the work checked by a licensed "
-             "workshop.");
+             "Duty, approval and emission rules are local: ask; have a licensed workshop check the work.");
     ow_report_paragraph(report, text, 2);
 }
 
@@ -42,8 +41,16 @@ static void heading(const OwReport *report) {
     size_t used = 0;
     for (int i = 0; i < rig->fluid_count && i < OW_MAX_FLUIDS && used < sizeof fluids; i++) {
         const OwOilSpec *spec = &rig->fluid_spec[i];
-        const char *name = spec->name[0] != '\0' ? spec->name : rig->fluid_name[i];
-        used += (size_t)snprintf(fluids + used, sizeof fluids - used, "%s%.40s", i > 0 ? " and " : "", name);
+        used += (size_t)snprintf(fluids + used, sizeof fluids - used, "%s", i > 0 ? " and " : "");
+        for (int b = 0; b < spec->blend_count && b < OW_OIL_MAX_BLEND && used < sizeof fluids; b++) {
+            used +=
+                (size_t)snprintf(fluids + used, sizeof fluids - used, "%s%.0f %% %.24s", b > 0 ? " + " : "",
+                                 100.0 * spec->blend_fraction[b], spec->blend_name[b]);
+        }
+        if (spec->blend_count == 0 && used < sizeof fluids) {
+            used += (size_t)snprintf(fluids + used, sizeof fluids - used, "%.40s",
+                                     spec->name[0] != '\0' ? spec->name : rig->fluid_name[i]);
+        }
     }
     char soak[48] = "?", length[48], text[512];
     if (record->sample_count > 0) {
@@ -51,7 +58,8 @@ static void heading(const OwReport *report) {
                        sizeof soak);
     }
     ow_units_write(record->end_s, OW_Q_TIME, report->judgement->display, length, sizeof length);
-    snprintf(text, sizeof text, "%s on %s, soaked at %s, %s from key on.", rig->name, fluids, soak, length);
+    snprintf(text, sizeof text, "%s%s%s, soaked at %s, %s.", rig->name, fluids[0] != '\0' ? ": " : "", fluids,
+             soak, length);
     ow_report_paragraph(report, text, 2);
 }
 

@@ -7,7 +7,8 @@
 
 #include "report_text.h"
 
-#define MAX_ROWS 14
+#define MAX_ROWS 10
+#define MAX_LIMITS 8 ///< all that fail or are tight, and of the rest the nearest up to so many
 
 /// How much a row has to say: used to fold the dullest first.
 static double interest(const OwContribution *c) {
@@ -49,7 +50,7 @@ void ow_report_path(const OwReport *report) {
     char when[48];
     ow_units_write(j->record->samples[j->worst_sample].time_s, OW_Q_TIME, j->display, when, sizeof when);
     char title[256];
-    snprintf(title, sizeof title, "Along the fuel path at %s, when %s:", when, j->worst_why);
+    snprintf(title, sizeof title, "Along the path at %s, when %s:", when, j->worst_why);
     ow_report_paragraph(report, title, 2);
     // The unit row may be wider in plain ASCII; labels are cut to their columns.
     char t[64], v[64], p[64], label[64];
@@ -100,13 +101,35 @@ void ow_report_path(const OwReport *report) {
     }
 }
 
+static bool is_limit(const OwAnswer *v) {
+    return v->has_limit && v->has_value && v->kind != OW_ANSWER_RUN;
+}
+
 void ow_report_limits(const OwReport *report) {
     const OwJudgement *j = report->judgement;
-    ow_report_line(report, "%-34s %12s %12s  %-10s %s", "Held against its limit", "worst", "limit", "",
+    int met = 0;
+    int shown = MAX_LIMITS;
+    for (int i = 0; i < j->answer_count; i++) {
+        shown -= is_limit(&j->answers[i]) && j->answers[i].grade != OW_GRADE_GOOD ? 1 : 0;
+    }
+    ow_report_line(report, "%-29s %12s %12s  %-7s %s", "Held against its limit", "worst", "limit", "",
                    "rests on");
     for (int i = 0; i < j->answer_count; i++) {
         const OwAnswer *v = &j->answers[i];
-        if (!v->has_limit || !v->has_value || v->kind == OW_ANSWER_RUN) {
+        if (!is_limit(v)) {
+            continue;
+        }
+        // Of the limits that are met the nearest few.
+        int nearer = 0;
+        for (int k = 0; k < j->answer_count; k++) {
+            const OwAnswer *w = &j->answers[k];
+            nearer += is_limit(w) && w->grade == OW_GRADE_GOOD &&
+                              (w->tightness < v->tightness || (k < i && !(w->tightness > v->tightness)))
+                          ? 1
+                          : 0;
+        }
+        if (v->grade == OW_GRADE_GOOD && nearer >= shown) {
+            met++;
             continue;
         }
         char value[64], limit[64], fit_value[64], fit_limit[64], name[128], fit_name[128];
@@ -128,11 +151,14 @@ void ow_report_limits(const OwReport *report) {
         ow_report_plain(fit_name, sizeof fit_name, name, report->is_ascii);
         ow_report_fit(value, sizeof value, fit_value, 12, true);
         ow_report_fit(limit, sizeof limit, fit_limit, 12, true);
-        ow_report_fit(name, sizeof name, fit_name, 34, false);
+        ow_report_fit(name, sizeof name, fit_name, 29, false);
         const char *grade = v->grade == OW_GRADE_GOOD    ? "ok"
                             : v->grade == OW_GRADE_TIGHT ? "TIGHT"
                             : ow_judge_fails(v->grade)   ? "FAILS"
                                                          : "unknown";
         ow_report_line(report, "%s %s %s  %-7s %s", name, value, limit, grade, ow_judge_trust_text(v->trust));
+    }
+    if (met > 0) {
+        ow_report_line(report, "(%d more met by a wide margin; --json has all)", met);
     }
 }

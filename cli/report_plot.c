@@ -43,15 +43,15 @@ void ow_report_plot(const OwReport *report) {
     }
     thick = least(thick, 0.1); // beyond that it is solid
     thin = least(thin, thick);
-    const double limit = record->rig->limits.run_kinematic_m2_s;
-    const bool has_limit = limit > 0.0 && isfinite(limit);
+    const double limit = ow_judge_inlet_limit(record, end_s);
+    const bool has_limit = limit > 0.0;
     if (has_limit) {
         thin = least(thin, limit);
         thick = most(thick, limit);
     }
-    if (hot - cold < 1.0) {
-        hot += 0.5;
-        cold -= 0.5;
+    if (hot - cold < 4.0) {
+        hot += 2.0;
+        cold -= 2.0;
     }
     const double top = log(most(thick, 1.05 * thin));
     const double bottom = log(thin);
@@ -60,9 +60,9 @@ void ow_report_plot(const OwReport *report) {
     for (int r = 0; r < ROWS; r++) {
         grid[r][COLUMNS] = '\0';
     }
-    const int limit_row = has_limit ? row_of(log(limit), bottom, top) : -1;
     for (int c = 0; has_limit && c < COLUMNS; c++) {
-        grid[limit_row][c] = '-';
+        const double now = ow_judge_inlet_limit(record, end_s * c / (COLUMNS - 1));
+        grid[row_of(log(now), bottom, top)][c] = '-';
     }
     int i = 0;
     for (int c = 0; c < COLUMNS; c++) {

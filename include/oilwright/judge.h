@@ -31,13 +31,13 @@ typedef enum OwGrade {
     X(OW_ANSWER_FULL_POWER, "full_power", "time until full power")                                           \
     X(OW_ANSWER_OIL_HOT, "oil_hot", "hottest oil")                                                           \
     X(OW_ANSWER_RATING, "rating", "hottest part against its rating")                                         \
-    X(OW_ANSWER_FLASH, "flash", "hottest oil against flash point")                                           \
-    X(OW_ANSWER_CLOUD, "cloud", "coldest oil against cloud point")                                           \
+    X(OW_ANSWER_FLASH, "flash", "flash point, hottest oil")                                                  \
+    X(OW_ANSWER_CLOUD, "cloud", "cloud point, coldest oil")                                                  \
     X(OW_ANSWER_BATTERY, "battery", "battery charge for pre-heat")                                           \
     X(OW_ANSWER_THERMOSTAT, "thermostat", "thermostat switching")                                            \
     X(OW_ANSWER_COOLANT, "coolant", "coolant")                                                               \
     X(OW_ANSWER_TANK, "tank", "tank")                                                                        \
-    X(OW_ANSWER_PURGE, "purge", "fuel left in the pump for the next start")
+    X(OW_ANSWER_PURGE, "purge", "pump's fuel at the next start")
 
 typedef enum OwAnswerKind {
 #define OW_ANSWER_ENUM(code, key, text) code,
@@ -112,6 +112,10 @@ bool ow_judge_fails(OwGrade grade);
 int ow_judge_path(const OwRecord *record, int sample, int *parts, int size);
 /// Temperature rating of a part in K: its own, else its material's, 0 when neither is known.
 double ow_judge_rating(const OwPart *part);
+
+/// Highest kinematic viscosity allowed at the pump inlet at a moment: until the start and while it warms up
+/// the starting limit, then the running limit. 0 = no limit set.
+double ow_judge_inlet_limit(const OwRecord *record, double time_s);
 
 /// Short words; never NULL.
 const char *ow_judge_grade_text(OwGrade grade);

@@ -50,11 +50,11 @@ static void choose_moment(OwJudgeWork *work) {
         }
     }
     if (starved >= 0) {
-        why(j, starved, "the engine gets least of the fuel it asks for");
+        why(j, starved, "the engine gets least fuel");
     } else if (sucked >= 0 && lowest < 0.5 * work->rig->limits.suction_floor_pa) {
         why(j, sucked, "suction is strongest");
     } else {
-        why(j, thick, "the oil at the injection pump is thickest");
+        why(j, thick, "the pump gets its thickest oil");
     }
 }
 

@@ -83,6 +83,7 @@ static void judge_delivery(OwJudgeWork *work) {
     }
     const OwSample *s = &record->samples[worst];
     ow_judge_hold_above(v, share_of(s, false), OW_JUDGE_SERVED, 0.01);
+    ow_judge_is_whole(v, share_of(s, false) >= 0.9995);
     v->time_s = record->samples[first >= 0 ? first : worst].time_s;
     if (first < 0) {
         ow_judge_say(v->text, sizeof v->text, "The engine gets all the fuel it asks for, at least %s.",
@@ -112,6 +113,7 @@ static void judge_full(OwJudgeWork *work) {
         const OwSample *s = &record->samples[worst];
         const double lost = 1.0 - share_of(s, true);
         ow_judge_hold_below(v, lost, 1.0 - OW_JUDGE_SERVED, 0.01);
+        ow_judge_is_whole(v, lost <= 0.0005);
         v->time_s = s->time_s;
         if (first < 0) {
             ow_judge_say(v->text, sizeof v->text,

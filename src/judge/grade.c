@@ -45,6 +45,13 @@ bool ow_judge_hold_above(OwAnswer *answer, double value, double limit, double ba
     return hold(answer, value, limit, value - limit, band);
 }
 
+void ow_judge_is_whole(OwAnswer *answer, bool is_ideal) {
+    if (is_ideal && !ow_judge_fails(answer->grade)) {
+        answer->grade = OW_GRADE_GOOD;
+        answer->tightness = 100.0;
+    }
+}
+
 bool ow_judge_tell(OwAnswer *answer, double value) {
     if (!isfinite(value)) {
         return false;

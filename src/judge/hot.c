@@ -34,7 +34,8 @@ static bool find_hottest(const OwJudgeWork *work, double *hot_k, double *time_s,
     for (int i = 0; i < work->record->sample_count; i++) {
         for (int p = 0; p < work->record->part_count; p++) {
             const OwPartSample *s = ow_judge_part_sample(work, i, p);
-            if (s != NULL && isfinite(s->oil_max_k) && s->oil_max_k > *hot_k) {
+            if (s != NULL && work->rig->parts[p].kind != OW_PART_COOLANT_COIL && isfinite(s->oil_max_k) &&
+                s->oil_max_k > *hot_k) {
                 *hot_k = s->oil_max_k;
                 *time_s = work->record->samples[i].time_s;
                 *hot_part = p;

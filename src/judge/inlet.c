@@ -35,19 +35,26 @@ static void mend_viscosity(OwJudgeWork *work, OwAnswer *v, int at, double limit)
     ow_judge_also(v->mend, sizeof v->mend, ", a later start or change-over, or thinner oil.");
 }
 
-/// While the engine warms up the starting limit still holds.
-static double limit_at(const OwJudgeWork *work, const OwSample *s) {
-    const OwLimits *limits = &work->rig->limits;
-    const double warm_s = work->record->start_s + limits->warm_up_s;
-    const bool is_warming = work->record->has_started && s->time_s < warm_s;
-    return is_warming && limits->start_kinematic_m2_s > limits->run_kinematic_m2_s
-               ? limits->start_kinematic_m2_s
-               : limits->run_kinematic_m2_s;
+double ow_judge_inlet_limit(const OwRecord *record, double time_s) {
+    const OwLimits *limits = &record->rig->limits;
+    const double run = limits->run_kinematic_m2_s > 0.0 && isfinite(limits->run_kinematic_m2_s)
+                           ? limits->run_kinematic_m2_s
+                           : 0.0;
+    const double start = limits->start_kinematic_m2_s > 0.0 && isfinite(limits->start_kinematic_m2_s)
+                             ? limits->start_kinematic_m2_s
+                             : 0.0;
+    const bool is_warming = !record->has_started || time_s < record->start_s + limits->warm_up_s;
+    return run > 0.0 && is_warming && start > run ? start : run;
+}
+
+/// Viscosity over its limit of the moment; the viscosity itself when no limit is set.
+static double excess(const OwRecord *record, const OwSample *s) {
+    const double limit = ow_judge_inlet_limit(record, s->time_s);
+    return limit > 0.0 ? s->inlet_kinematic_m2_s / limit : s->inlet_kinematic_m2_s;
 }
 
 static void judge_viscosity(OwJudgeWork *work) {
     const OwRecord *record = work->record;
-    double limit = work->rig->limits.run_kinematic_m2_s;
     OwAnswer *v = ow_judge_add(work, OW_ANSWER_RUN_VISCOSITY, OW_Q_KINEMATIC_VISCOSITY);
     v->trust = OW_TRUST_PRACTICE;
     v->basis = "limit: common practice, no source; viscosity against temperature: ASTM D341";
@@ -58,12 +65,10 @@ static void judge_viscosity(OwJudgeWork *work) {
         if (!is_running(s) || !isfinite(s->inlet_kinematic_m2_s)) {
             continue;
         }
-        if (worst < 0 ||
-            s->inlet_kinematic_m2_s / limit_at(work, s) >
-                record->samples[worst].inlet_kinematic_m2_s / limit_at(work, &record->samples[worst])) {
+        if (worst < 0 || excess(record, s) > excess(record, &record->samples[worst])) {
             worst = i;
         }
-        if (i + 1 < record->sample_count && s->inlet_kinematic_m2_s > limit_at(work, s)) {
+        if (i + 1 < record->sample_count && excess(record, s) > 1.0) {
             over_s += record->samples[i + 1].time_s - s->time_s;
         }
     }
@@ -74,9 +79,9 @@ static void judge_viscosity(OwJudgeWork *work) {
     const OwSample *s = &record->samples[worst];
     const OwJudgeWords thick = ow_judge_words(work, s->inlet_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY);
     v->time_s = s->time_s;
-    const bool is_warming = limit_at(work, s) > limit;
-    limit = limit_at(work, s);
-    if (!(limit > 0.0) || !isfinite(limit)) {
+    const double limit = ow_judge_inlet_limit(record, s->time_s);
+    const bool is_warming = limit > work->rig->limits.run_kinematic_m2_s;
+    if (limit <= 0.0) {
         ow_judge_tell(v, s->inlet_kinematic_m2_s);
         v->grade = OW_GRADE_UNKNOWN;
         ow_judge_say(v->text, sizeof v->text,

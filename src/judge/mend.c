@@ -147,17 +147,18 @@ void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cu
         ow_judge_also(text, size, "Fit %s with a wider passage", ow_judge_part(work, part).text);
         break;
     }
-    // Laminar loss is proportional to viscosity, so the same is had by warmth.
-    const double mean_k = 0.5 * (s->in_k + s->out_k);
-    const double thick = ow_judge_kinematic(work, mean_k, s->share);
-    const double warm_k = ow_judge_temperature_for(work, thick * goal / loss, s->share);
-    if (warm_k > mean_k && warm_k < 393.15) {
-        ow_judge_also(text, size, "%sarm the oil in it from %s to %s", text[0] != '\0' ? "; or w" : "W",
-                      ow_judge_words(work, mean_k, OW_Q_TEMPERATURE).text,
-                      ow_judge_words(work, warm_k, OW_Q_TEMPERATURE).text);
-    }
     if (!ow_judge_has_kind(work, OW_PART_ELECTRIC_PUMP)) {
         ow_judge_also(text, size, "%sit an electric pump near the tank", text[0] != '\0' ? "; or f" : "F");
+    } else {
+        // Laminar loss is proportional to viscosity, so the same is had by warmth.
+        const double mean_k = 0.5 * (s->in_k + s->out_k);
+        const double thick = ow_judge_kinematic(work, mean_k, s->share);
+        const double warm_k = ow_judge_temperature_for(work, thick * goal / loss, s->share);
+        if (warm_k > mean_k && warm_k < 393.15) {
+            ow_judge_also(text, size, "%sarm the oil in it from %s to %s", text[0] != '\0' ? "; or w" : "W",
+                          ow_judge_words(work, mean_k, OW_Q_TEMPERATURE).text,
+                          ow_judge_words(work, warm_k, OW_Q_TEMPERATURE).text);
+        }
     }
     ow_judge_also(text, size, ".");
     const int next = is_enough ? -1 : second_loss(work, sample, part);

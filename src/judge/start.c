@@ -27,12 +27,24 @@ static int hottest_part(const OwJudgeWork *work, int sample) {
     double most = 0.0;
     for (int i = 0; i < work->record->part_count; i++) {
         const OwPartSample *s = ow_judge_part_sample(work, sample, i);
-        if (s != NULL && s->oil_max_k > most && work->rig->parts[i].kind != OW_PART_TANK) {
+        if (s != NULL && work->rig->parts[i].kind != OW_PART_COOLANT_COIL && s->oil_max_k > most &&
+            work->rig->parts[i].kind != OW_PART_TANK) {
             most = s->oil_max_k;
             hot = i;
         }
     }
     return hot;
+}
+
+/// The first part on the way in which the oil does not run any more, -1 none.
+static int solid_part(const OwJudgeWork *work, int at) {
+    for (int i = 0; i < work->path_count; i++) {
+        const OwPartSample *s = ow_judge_part_sample(work, at, work->path[i]);
+        if (s != NULL && ow_judge_kinematic(work, s->out_k, s->share) > OW_JUDGE_SOLID) {
+            return work->path[i];
+        }
+    }
+    return -1;
 }
 
 /// Too thick: what warmth is missing, and what would bring it in the time there was.
@@ -58,6 +70,7 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     }
     ow_judge_also(v->text, sizeof v->text, " (reached at %s).",
                   ow_judge_words(work, need_k, OW_Q_TEMPERATURE).text);
+    const int solid = solid_part(work, at);
     const bool has_heat = s->heaters_w > 1.0 || first->heaters_w > 1.0;
     const int hot = hottest_part(work, at);
     const OwPartSample *h = ow_judge_part_sample(work, at, hot);
@@ -67,7 +80,21 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
                      "Nothing warms the oil before the start: fit a heated chamber before the pump, start on "
                      "diesel from a "
                      "second tank, or thin the oil.");
-    } else if (h != NULL && h->oil_max_k > need_k && fabs(slope) < 1e-3) {
+    } else if (solid >= 0) {
+        const double runs_k = ow_judge_temperature_for(work, 0.002, s->inlet_share);
+        v->grade = OW_GRADE_IMPOSSIBLE;
+        v->part = solid;
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "The oil stands practically solid in %s, so no warm oil reaches the pump: thin it, "
+                     "start on diesel from a "
+                     "second tank, or warm it there",
+                     ow_judge_part(work, solid).text);
+        if (runs_k > 0.0) {
+            ow_judge_also(v->mend, sizeof v->mend, " to %s, where it begins to run",
+                          ow_judge_words(work, runs_k, OW_Q_TEMPERATURE).text);
+        }
+        ow_judge_also(v->mend, sizeof v->mend, ".");
+    } else if (h != NULL && h->oil_max_k > need_k && slope * 600.0 < gap) {
         v->part = hot;
         ow_judge_say(v->mend, sizeof v->mend,
                      "The heat stays in %s (%s) while nothing moves the oil on: move it next to the pump, or "
@@ -146,6 +173,16 @@ static void explain_failed(OwJudgeWork *work, OwAnswer *v, int at) {
     }
 }
 
+/// An attempt came to its end without a start.
+static bool has_failed(const OwRecord *record) {
+    for (int i = 0; i < record->event_count; i++) {
+        if (record->events[i].kind == OW_EVENT_NO_START || record->events[i].kind == OW_EVENT_GAVE_UP) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void judge_start(OwJudgeWork *work) {
     OwAnswer *v = ow_judge_add(work, OW_ANSWER_START, OW_Q_TIME);
     const OwRecord *record = work->record;
@@ -167,6 +204,11 @@ static void judge_start(OwJudgeWork *work) {
         } else {
             ow_judge_also(v->text, sizeof v->text, ", at the first attempt.");
         }
+    } else if (work->is_asked && !has_failed(record)) {
+        ow_judge_say(v->text, sizeof v->text,
+                     "The run ended at %s, before the first attempt to start was over.",
+                     ow_judge_words(work, record->end_s, OW_Q_TIME).text);
+        ow_judge_say(v->mend, sizeof v->mend, "Let the run last longer.");
     } else if (!work->is_asked) {
         ow_judge_say(v->text, sizeof v->text, "The engine was never asked to start in this run.");
         ow_judge_say(v->mend, sizeof v->mend,
@@ -203,7 +245,7 @@ static void judge_ready(OwJudgeWork *work) {
         }
         return;
     }
-    if (!work->is_asked) {
+    if (!work->is_asked || (!record->has_started && !has_failed(record))) {
         ow_judge_say(v->text, sizeof v->text, "Not ready within this run of %s.",
                      ow_judge_words(work, record->end_s, OW_Q_TIME).text);
     } else if (record->has_started) {
@@ -228,11 +270,10 @@ static void judge_start_viscosity(OwJudgeWork *work) {
                      "Viscosity when cranking is unknown: the engine was not cranked.");
         return;
     }
-    // The last moment of cranking counts: that is when it starts or fails.
+    // The last moment of cranking before it runs counts: that is when it starts or fails.
     int last = at;
-    for (int i = at; i < work->record->sample_count && work->record->samples[i].engine == OW_ENGINE_CRANKING;
-         i++) {
-        last = i;
+    for (int i = at; i < work->record->sample_count && (work->first_run < 0 || i < work->first_run); i++) {
+        last = work->record->samples[i].engine == OW_ENGINE_CRANKING ? i : last;
     }
     if (!work->record->has_started) {
         last = work->last_try;

@@ -86,10 +86,7 @@ static void judge_fill(OwJudgeWork *work) {
         return;
     }
     ow_judge_hold_above(v, s->inlet_fill, limit, 0.02);
-    if (s->inlet_fill >= 1.0 - 1e-6 && v->grade == OW_GRADE_TIGHT) {
-        v->grade = OW_GRADE_GOOD; // wholly liquid: nothing to leave a margin for
-        v->tightness = 1.0;
-    }
+    ow_judge_is_whole(v, s->inlet_fill >= 0.9995);
     ow_judge_say(v->text, sizeof v->text, "At least %s of the pump inlet is liquid (at %s), wanted %s.",
                  ow_judge_percent(s->inlet_fill).text, ow_judge_words(work, s->time_s, OW_Q_TIME).text,
                  ow_judge_percent(limit).text);

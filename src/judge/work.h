@@ -47,6 +47,9 @@ OwAnswer *ow_judge_add(OwJudgeWork *work, OwAnswerKind kind, OwQuantity quantity
 /// grade, margin, tightness. A value or limit that is no number leaves the answer UNKNOWN and returns false.
 bool ow_judge_hold_below(OwAnswer *answer, double value, double limit, double band);
 bool ow_judge_hold_above(OwAnswer *answer, double value, double limit, double band);
+/// For shares that cannot be better than whole: at the ideal there is nothing to leave a margin for, GOOD and
+/// ample.
+void ow_judge_is_whole(OwAnswer *answer, bool is_ideal);
 /// A value that is told, not judged: GOOD without a limit.
 bool ow_judge_tell(OwAnswer *answer, double value);
 

@@ -367,6 +367,59 @@ static void words(void **state) {
     assert_false(ow_judge_fails(OW_GRADE_UNKNOWN));
 }
 
+static void warming_up_takes_the_starting_limit(void **state) {
+    (void)state;
+    OwMade *m = made_good();
+    m->rig.limits.start_kinematic_m2_s = 40e-6;
+    m->rig.limits.warm_up_s = 100;               // until 190 s
+    m->samples[15].inlet_kinematic_m2_s = 38e-6; // at 150 s: allowed
+    assert_true(fabs(ow_judge_inlet_limit(&m->record, 150) - 40e-6) < 1e-15);
+    assert_true(fabs(ow_judge_inlet_limit(&m->record, 190) - 20e-6) < 1e-15);
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    const OwAnswer *v = ow_judge_find(j, OW_ANSWER_RUN_VISCOSITY);
+    assert_false(ow_judge_fails(v->grade));
+    assert_true(fabs(v->limit - 40e-6) < 1e-15);
+    MUST_HOLD(v->text, "while it warms up");
+    ow_judge_destroy(&j);
+    m->samples[25].inlet_kinematic_m2_s = 21e-6; // at 250 s: over the running limit, and relatively worse
+    j = judge(m, OW_DISPLAY_METRIC);
+    v = ow_judge_find(j, OW_ANSWER_RUN_VISCOSITY);
+    assert_int_equal(v->grade, OW_GRADE_BAD);
+    assert_true(fabs(v->value - 21e-6) < 1e-15);
+    MUST_HOLD(v->text, "over it for 10 s");
+    ow_judge_destroy(&j);
+    free(m);
+}
+
+static void solid_oil_is_impossible(void **state) {
+    (void)state;
+    // At -40 C the wax of rapeseed has set: nothing runs, whatever the chamber does.
+    OwMade *m = made_no_start(C(-40), 1.0);
+    for (int i = 0; i < MADE_SAMPLES; i++) {
+        for (int p = 0; p < MADE_CHAMBER; p++) {
+            OwPartSample *q = &m->part_samples[i * MADE_PARTS + p];
+            q->in_k = q->out_k = C(-40);
+        }
+    }
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    assert_int_equal(j->grade, OW_GRADE_IMPOSSIBLE);
+    MUST_HOLD(j->headline, "practically solid");
+    MUST_HOLD(j->advice, "solid in 'main tank'");
+    ow_judge_destroy(&j);
+    free(m);
+}
+
+static void run_too_short_is_unknown(void **state) {
+    (void)state;
+    OwMade *m = made_no_start(C(20), 16e-6);
+    m->record.event_count = 2; // key on and crank: the attempt never ended
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    assert_int_equal(j->grade, OW_GRADE_UNKNOWN);
+    MUST_HOLD(j->headline, "before the first attempt to start was over");
+    ow_judge_destroy(&j);
+    free(m);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_good_morning),
@@ -382,6 +435,9 @@ int main(void) {
         cmocka_unit_test(empty_and_broken_records),
         cmocka_unit_test(trouble_is_said),
         cmocka_unit_test(path_follows_valve_and_flow),
+        cmocka_unit_test(warming_up_takes_the_starting_limit),
+        cmocka_unit_test(solid_oil_is_impossible),
+        cmocka_unit_test(run_too_short_is_unknown),
         cmocka_unit_test(scalings),
         cmocka_unit_test(words),
     };
