@@ -75,7 +75,10 @@ double ow_morning_next_known(OwMorning *morning) {
         const double start_s = morning->system->now.start_s;
         next = fmin(next, start_s + ow_drive_next_s(&morning->plan->drive, morning->time_s - start_s + 1e-9,
                                                     &morning->system->drive_hint));
-        next = fmin(next, start_s + morning->plan->drive.length_s);
+        const double end_s = start_s + morning->plan->drive.length_s;
+        if (end_s > morning->time_s + 1e-9) {
+            next = fmin(next, end_s); // a run may go on past the end of the drive
+        }
         break;
     }
     case OW_STAGE_OVER:
