@@ -13,7 +13,8 @@
 /// Reference of the free-convection films: 20 K difference, 10 mm2/s oil.
 #define FILM_REFERENCE_K 20.0
 #define FILM_REFERENCE_M2_S 10e-6
-#define PUMP_WASTE 0.9 // share of a pump's electric power that warms its body; common practice, no source
+#define TRACE_SPAN_K 10.0 // no tape limits itself more sharply than this; common practice, no source
+#define PUMP_WASTE 0.9    // share of a pump's electric power that warms its body; common practice, no source
 
 static void read_inputs(OwSystem *system, double time_s, double block_k, OwInputs *in) {
     const OwRig *rig = system->plan->rig;
@@ -221,6 +222,10 @@ static void set_ties(OwSystem *system, const double *y, OwEval *eval) {
             eval->heat.tie_w_k[i] = tie->w_k;
             eval->heat.tie_boundary_k[i] = rig->climate.ambient_k;
             break;
+        case OW_TIE_FITTING:
+            eval->heat.tie_w_k[i] = tie->w_k;
+            eval->heat.tie_boundary_k[i] = around_k(eval, plan, tie->place);
+            break;
         case OW_TIE_SURFACE: {
             const double air_k = around_k(eval, plan, tie->place);
             eval->heat.tie_boundary_k[i] = air_k;
@@ -307,10 +312,12 @@ static void set_chains(OwSystem *system, OwEval *eval) {
         }
         eval->heat.heat_w[c] = 0.0;
         if (extra->trace_w > 0.0 && system->now.is_key_on) {
-            // Self-limiting tape: falls straight to zero at its own temperature.
-            const double left = run->trace_off_k > 0.0
-                                    ? (run->trace_off_k - wall_k) / (run->trace_off_k - OW_ZERO_CELSIUS_K)
-                                    : 1.0;
+            // Self-limiting tape: full power at 0 degC (or 10 K below its own temperature, if that is lower)
+            // and from there straight to zero at its own temperature.
+            const double left =
+                run->trace_off_k > 0.0
+                    ? (run->trace_off_k - wall_k) / fmax(run->trace_off_k - OW_ZERO_CELSIUS_K, TRACE_SPAN_K)
+                    : 1.0;
             eval->heat.heat_w[c] = extra->trace_w * volts_ratio * volts_ratio * fmax(left, 0.0);
             eval->trace_w += chain->cells * eval->heat.heat_w[c];
         }
