@@ -41,15 +41,15 @@ static double ready_lead(const OwMorning *morning, const double *y) {
 }
 
 static double rule_time(const OwMorning *morning, const OwRule *rule) {
-    const double start_s = morning->system->now.start_s;
+    const bool is_running =
+        morning->stage == OW_STAGE_DRIVE && morning->system->now.engine == OW_ENGINE_RUNNING;
     switch (rule->trigger) {
     case OW_TRIGGER_AFTER_KEY:
-        return rule->delay_s;
+        return morning->system->now.is_key_on ? morning->key_s + rule->delay_s : INFINITY;
     case OW_TRIGGER_AFTER_START:
-        return start_s >= 0.0 ? start_s + rule->delay_s : INFINITY;
+        return is_running ? morning->run_s + rule->delay_s : INFINITY;
     case OW_TRIGGER_BEFORE_STOP:
-        return start_s >= 0.0 ? fmax(start_s + morning->plan->drive.stop_s - rule->delay_s, start_s)
-                              : INFINITY;
+        return is_running ? fmax(morning->stop_s - rule->delay_s, morning->run_s) : INFINITY;
     default:
         return INFINITY;
     }
@@ -60,10 +60,10 @@ double ow_morning_next_known(OwMorning *morning) {
     double next = morning->until_s;
     switch (morning->stage) {
     case OW_STAGE_WAIT:
-        if (drive->earliest_start_s > morning->time_s) {
-            next = fmin(next, drive->earliest_start_s);
+        if (morning->key_s + drive->earliest_start_s > morning->time_s) {
+            next = fmin(next, morning->key_s + drive->earliest_start_s);
         }
-        next = fmin(next, fmax(drive->ready_wait_s, drive->earliest_start_s));
+        next = fmin(next, morning->key_s + fmax(drive->ready_wait_s, drive->earliest_start_s));
         break;
     case OW_STAGE_CRANK:
         next = fmin(next, morning->stage_s + fmax(drive->crank_s, 0.5));
@@ -221,15 +221,49 @@ static bool controls(OwMorning *morning) {
     return has_switched;
 }
 
+/// When the driver next stops the engine, on the morning's clock.
+static double next_stop(const OwMorning *morning) {
+    const OwDriveProfile *drive = &morning->plan->drive;
+    const double zero_s = morning->system->now.start_s;
+    for (int i = 0; i < drive->count; i++) {
+        if (!drive->points[i].engine_on && zero_s + drive->points[i].time_s > morning->time_s + 1e-9) {
+            return zero_s + drive->points[i].time_s;
+        }
+    }
+    return zero_s + drive->length_s;
+}
+
 static void engine_runs(OwMorning *morning) {
-    morning->system->now.engine = OW_ENGINE_RUNNING;
-    morning->record.has_started = true;
-    if (morning->system->now.start_s < 0.0) {
-        morning->system->now.start_s = morning->time_s;
+    OwSwitches *now = &morning->system->now;
+    now->engine = OW_ENGINE_RUNNING;
+    if (now->start_s < 0.0) {
+        now->start_s = morning->time_s;
         morning->record.start_s = morning->time_s;
+        morning->record.has_started = true;
+    } else {
+        // A later start takes its time too: the rest of the drive waits for it.
+        const double late_s = morning->time_s - morning->key_s;
+        now->start_s += late_s;
+        morning->until_s += morning->settings.until_s > 0.0 ? 0.0 : late_s;
     }
     morning->stage = OW_STAGE_DRIVE;
+    morning->run_s = morning->time_s;
+    morning->stop_s = next_stop(morning);
     ow_morning_event(morning, OW_EVENT_START, -1, -1, morning->time_s);
+}
+
+void ow_morning_key_on(OwMorning *morning) {
+    const OwRig *rig = morning->plan->rig;
+    morning->stage = OW_STAGE_WAIT;
+    morning->key_s = morning->stage_s = morning->time_s;
+    morning->attempts_left = rig->drive.attempts < 1 ? 1 : rig->drive.attempts;
+    morning->is_ready = false;
+    for (int r = 0; r < rig->rule_count; r++) {
+        morning->rule_armed[r] = true;
+        morning->rule_done[r] = false;
+    }
+    ow_system_key(morning->system, true);
+    ow_morning_event(morning, OW_EVENT_KEY_ON, -1, -1, 0.0);
 }
 
 static bool crank(OwMorning *morning) {
@@ -280,17 +314,7 @@ static bool drive_on(OwMorning *morning) {
         return true;
     }
     if (!is_running && point.engine_on && !system->now.is_key_on) {
-        ow_system_key(system, true);
-        const double kinematic = ow_morning_inlet_kinematic(morning, morning->y);
-        ow_morning_event(morning, OW_EVENT_KEY_ON, -1, -1, kinematic);
-        if (kinematic <= morning->plan->rig->limits.start_kinematic_m2_s) {
-            engine_runs(morning);
-        } else {
-            ow_morning_event(morning, OW_EVENT_NO_START, -1, -1, kinematic);
-            ow_morning_event(morning, OW_EVENT_GAVE_UP, -1, -1, kinematic);
-            morning->stage = OW_STAGE_OVER;
-            morning->until_s = morning->time_s;
-        }
+        ow_morning_key_on(morning);
         return true;
     }
     return false;
@@ -303,11 +327,13 @@ static bool driver(OwMorning *morning) {
     case OW_STAGE_WAIT:
         if (!morning->is_ready && ready_lead(morning, morning->y) > -ARRIVED_K) {
             morning->is_ready = true;
-            morning->record.ready_s = morning->time_s;
+            morning->record.ready_s =
+                morning->record.ready_s < 0.0 ? morning->time_s : morning->record.ready_s;
             ow_morning_event(morning, OW_EVENT_READY, morning->plan->pump_part, -1,
                              ow_morning_inlet_kinematic(morning, morning->y));
         }
-        if (now >= drive->earliest_start_s && (morning->is_ready || now >= drive->ready_wait_s)) {
+        if (now >= morning->key_s + drive->earliest_start_s &&
+            (morning->is_ready || now >= morning->key_s + drive->ready_wait_s)) {
             return crank(morning);
         }
         return false;

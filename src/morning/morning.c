@@ -154,21 +154,13 @@ static void turn_key(OwMorning *morning) {
         fmax(drive->attempts, 1) * (fmax(drive->crank_s, 0.5) + fmax(drive->pause_s, 0.5));
     morning->until_s = morning->settings.until_s > 0.0 ? morning->settings.until_s
                                                        : latest_start + morning->plan->drive.length_s;
-    morning->stage = OW_STAGE_WAIT;
-    morning->stage_s = 0.0;
-    morning->attempts_left = drive->attempts < 1 ? 1 : drive->attempts;
     morning->leg = -1;
-    morning->is_ready = morning->is_airy = morning->is_starved = morning->is_empty = false;
+    morning->is_airy = morning->is_starved = morning->is_empty = false;
     morning->stride = 1;
     morning->since_sample = 0;
-    for (int r = 0; r < rig->rule_count; r++) {
-        morning->rule_armed[r] = true;
-        morning->rule_done[r] = false;
-    }
     morning->start_heat_j = ow_morning_storage_j(morning, morning->y);
     morning->start_tank_m3 = tanks_m3(morning);
-    ow_system_key(morning->system, true);
-    ow_morning_event(morning, OW_EVENT_KEY_ON, -1, -1, 0.0);
+    ow_morning_key_on(morning);
 }
 
 /// Evaluates at the present state, lets everything due happen (each switching may cause another), and

@@ -18,7 +18,8 @@ struct OwMorning {
     double time_s, until_s;
 
     OwStage stage;
-    double stage_s; ///< when the stage began
+    double stage_s;              ///< when the stage began
+    double key_s, run_s, stop_s; ///< last key on, last start, next stop
     int attempts_left;
     int leg;
     bool is_ready, is_airy, is_starved, is_empty;
@@ -50,6 +51,8 @@ double ow_morning_crossing(const OwMorning *morning, double step_s, const double
                            double *overshoot);
 /// Lets everything happen that is due at this time and state. Returns true when anything switched.
 bool ow_morning_happen(OwMorning *morning);
+/// The driver turns the key: heaters and pumps come on, controls are armed, and he waits for ready.
+void ow_morning_key_on(OwMorning *morning);
 void ow_morning_event(OwMorning *morning, OwEventKind kind, int part, int element, double value);
 
 // sample.c

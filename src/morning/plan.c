@@ -41,7 +41,7 @@ static OwStatus take_room(OwPlan *plan) {
     const size_t parts = (size_t)plan->rig->part_count;
     const size_t ports = parts * OW_MAX_PORTS;
     const size_t lumps = ports + parts * (2 + 8 + 1 + OW_MAX_ELEMENTS) + 2;
-    const size_t ties = parts * (8 + 8 + 3 + OW_MAX_ELEMENTS * 9) + 4;
+    const size_t ties = ports + parts * (1 + 8 + 8 + 3 + OW_MAX_ELEMENTS * 9) + 4;
     OwArena *arena = plan->arena;
     plan->parts = ow_arena_take(arena, parts, sizeof *plan->parts);
     plan->links = ow_arena_take(arena, parts * 5 + 1, sizeof *plan->links);

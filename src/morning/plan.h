@@ -37,6 +37,7 @@ typedef struct OwPlanLink {
 typedef enum OwTieRole {
     OW_TIE_CONSTANT,
     OW_TIE_SURFACE, ///< to the air of a place
+    OW_TIE_FITTING, ///< constant, to the air of a place
     OW_TIE_INNER,   ///< metal to oil by free convection plus developing laminar flow
     OW_TIE_COOLANT, ///< coil or exchanger fed by coolant
     OW_TIE_RADIATOR

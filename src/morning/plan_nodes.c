@@ -8,6 +8,8 @@
 /// Oil in the fittings of one joint: keeps every node a stirred volume even at rest. Common practice, no
 /// source.
 #define NODE_M3 3e-6
+/// A fitting of about 15 cm2 in still air at 10 W/m2K. Common practice, no source.
+#define NODE_LOSS_W_K 0.015
 
 static int root_of(int *parent, int i) {
     while (parent[i] != i) {
@@ -23,6 +25,22 @@ static void join(int *parent, int a, int b) {
     if (a != b) {
         parent[a > b ? a : b] = a > b ? b : a;
     }
+}
+
+/// A fitting stands where the last part that has it stands.
+static OwPlace place_of_node(const OwPlan *plan, int node) {
+    OwPlace place = OW_PLACE_UNDER_FLOOR;
+    for (int p = 0; p < plan->rig->part_count; p++) {
+        for (int port = 0; port < OW_MAX_PORTS; port++) {
+            if (plan->parts[p].port_node[port] == node) {
+                place = plan->rig->parts[p].place;
+            }
+        }
+        if (plan->parts[p].inner_node == node) {
+            place = plan->rig->parts[p].place;
+        }
+    }
+    return place;
 }
 
 OwStatus ow_plan_nodes(OwPlan *plan) {
@@ -90,6 +108,13 @@ OwStatus ow_plan_nodes(OwPlan *plan) {
         plan->nodes[n].air_solubility = plan->fluids[0].air_solubility;
         if (!plan->nodes[n].is_fixed) {
             plan->node_lump[n] = ow_plan_lump(plan, NODE_M3 * plan->volumetric_j_m3k, true);
+            (void)ow_plan_tie(plan, plan->node_lump[n], -1,
+                              (OwPlanTie){.role = OW_TIE_FITTING,
+                                          .part = -1,
+                                          .w_k = NODE_LOSS_W_K,
+                                          .surface = -1,
+                                          .link = -1,
+                                          .place = place_of_node(plan, n)});
         }
     }
     status = OW_OK;

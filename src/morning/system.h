@@ -10,7 +10,7 @@
 typedef struct OwSwitches {
     bool is_key_on;
     OwEngineState engine;
-    double start_s;          ///< morning time at which the engine first ran; < 0 before
+    double start_s;          ///< morning time of the drive profile's zero; < 0 before the first start
     bool *element_on;        ///< commanded, plan elements
     bool *thermostat_closed; ///< plan sensors
     bool *part_on;           ///< rig parts: electric pumps
