@@ -269,9 +269,9 @@ static Verdict convert_unit(const OwUnits *units, const char *text, OwQuantity q
                             double *offset) {
     *offset = 0.0;
     if (quantity == OW_Q_NUMBER) {
-        static const char *const names[] = {"", "1", "%", "percent", "ppm"};
-        static const double factors[] = {1.0, 1.0, 0.01, 0.01, 1e-6};
-        return look_up(text, names, factors, 5, slope);
+        static const char *const names[] = {"", "1", "%", "percent", "ppm", "mg/kg", "g/kg"};
+        static const double factors[] = {1.0, 1.0, 0.01, 0.01, 1e-6, 1e-6, 1e-3};
+        return look_up(text, names, factors, 7, slope);
     }
     if (quantity == OW_Q_ROTATION) {
         // The library holds the radian for a plain number, so "1/min" would lose a factor of 2 pi there.

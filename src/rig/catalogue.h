@@ -56,6 +56,8 @@ OwFieldTable ow_common_fields(void);
 OwFieldTable ow_element_fields(void);    ///< OwElement
 OwFieldTable ow_thermostat_fields(void); ///< OwElement
 OwFieldTable ow_leg_fields(void);        ///< OwLeg
+OwFieldTable ow_fluid_fields(void);      ///< OwOilSpec
+const OwSpecialKey *ow_fluid_special(void);
 
 typedef struct OwSection {
     const char *name;

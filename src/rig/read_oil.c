@@ -5,26 +5,18 @@
 #include "rig/reader.h"
 
 #include <math.h>
-#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const OwField fluid_rows[] = {
-    {"density", OW_FIELD_REAL, OW_Q_DENSITY, offsetof(OwOilSpec, density_15_kg_m3), 0, 600.0, 1200.0, NULL,
-     NULL, false, ""},
-    {"cloud point", OW_FIELD_REAL, OW_Q_TEMPERATURE, offsetof(OwOilSpec, cloud_point_k), 0, 200.0, 350.0,
-     NULL, NULL, false, ""},
-    {"used", OW_FIELD_REAL, OW_Q_NUMBER, offsetof(OwOilSpec, used_factor), 0, 0.5, 10.0, NULL, NULL, false,
-     ""},
-};
-static const OwSpecialKey fluid_special[] = {{"kind", ""}, {"viscosity", ""}, {"blend", ""}, {NULL, NULL}};
+static const OwField at_like = {
+    "at", OW_FIELD_REAL, OW_Q_TEMPERATURE, 0, 0, 223.15, 573.15, NULL, NULL, false, ""};
+static const OwField share_like = {"share", OW_FIELD_REAL, OW_Q_NUMBER, 0,     0, 0.0,
+                                   1.0,     NULL,          NULL,        false, ""};
 
 static void read_points(OwReader *reader, const OwNode *list, OwOilSpec *spec, const char *fluid) {
-    static const OwField at_like = {
-        "at", OW_FIELD_REAL, OW_Q_TEMPERATURE, 0, 0, 223.15, 573.15, NULL, NULL, false, ""};
     static const OwField is_like = {
         "is", OW_FIELD_REAL, OW_Q_KINEMATIC_VISCOSITY, 0, 0, 0.21e-6, 0.1, NULL, NULL, false, ""};
-    static const OwSpecialKey keys[] = {{"at", ""}, {"is", ""}, {NULL, NULL}};
+    static const OwSpecialKey keys[] = {{"at", ""}, {"is", ""}, {"within", ""}, {NULL, NULL}};
     if (!ow_reader_expect(reader, list, OW_NODE_LIST, fluid, "viscosity")) {
         return;
     }
@@ -46,6 +38,11 @@ static void read_points(OwReader *reader, const OwNode *list, OwOilSpec *spec, c
             continue;
         }
         OwViscosityPoint *point = &spec->points[spec->point_count];
+        const OwNode *within = ow_node_get(n, "within");
+        if (within != NULL &&
+            !ow_reader_quantity(reader, within, &share_like, &spec->point_error[spec->point_count], fluid)) {
+            continue;
+        }
         if (ow_reader_quantity(reader, at, &at_like, &point->temperature_k, fluid) &&
             ow_reader_quantity(reader, is, &is_like, &point->kinematic_m2_s, fluid)) {
             spec->point_count++;
@@ -54,7 +51,6 @@ static void read_points(OwReader *reader, const OwNode *list, OwOilSpec *spec, c
 }
 
 static void read_blend(OwReader *reader, const OwNode *map, OwOilSpec *spec, const char *fluid) {
-    static const OwField like = {"share", OW_FIELD_REAL, OW_Q_NUMBER, 0, 0, 0.0, 1.0, NULL, NULL, false, ""};
     if (!ow_reader_expect(reader, map, OW_NODE_MAP, fluid, "blend")) {
         return;
     }
@@ -73,7 +69,7 @@ static void read_blend(OwReader *reader, const OwNode *map, OwOilSpec *spec, con
             continue;
         }
         if (!ow_reader_name(reader, n->key, "an oil's name", spec->blend_name[spec->blend_count], fluid) ||
-            !ow_reader_quantity(reader, n, &like, &spec->blend_fraction[spec->blend_count], fluid)) {
+            !ow_reader_quantity(reader, n, &share_like, &spec->blend_fraction[spec->blend_count], fluid)) {
             is_good = false;
             continue;
         }
@@ -86,6 +82,106 @@ static void read_blend(OwReader *reader, const OwNode *map, OwOilSpec *spec, con
         for (int i = 0; i < spec->blend_count; i++) {
             spec->blend_fraction[i] /= sum; // 33.3 % three times is meant as a whole
         }
+    }
+}
+
+/// Fatty acids by code or name and share by mass.
+static void read_profile(OwReader *reader, const OwNode *map, OwOilSpec *spec, const char *fluid) {
+    if (!ow_reader_expect(reader, map, OW_NODE_MAP, fluid, "fatty acids")) {
+        return;
+    }
+    double sum = 0.0;
+    bool is_good = true, is_said[OW_ACID_COUNT] = {false};
+    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+        const int acid = ow_oil_acid_find(n->key->text);
+        if (acid < 0 || is_said[acid]) {
+            ow_reader_fault(reader, n->key, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
+                            acid < 0 ? "write codes or names: {16:0: 4 %, 18:1: 64 %, linoleic: 22 %}"
+                                     : "keep one of them",
+                            acid < 0 ? "no fatty acid is known as \"%.60s\"" : "\"%.60s\" is given twice",
+                            n->key->text);
+            is_good = false;
+            continue;
+        }
+        is_said[acid] = true;
+        is_good = ow_reader_quantity(reader, n, &share_like, &spec->profile[acid], fluid) && is_good;
+        sum += spec->profile[acid];
+    }
+    if (is_good && !(sum > 0.8 && sum < 1.02)) {
+        ow_reader_fault(reader, map, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
+                        "let the shares by mass sum to about 100 %", "the fatty acids sum to %.4g %%",
+                        100.0 * sum);
+    }
+}
+
+static void read_cups(OwReader *reader, const OwNode *list, OwOilSpec *spec, const char *fluid) {
+    static const OwField cup_like = {"cup", OW_FIELD_COUNT, OW_Q_NUMBER, 0, 0, 3, 6, NULL, NULL, false, ""};
+    static const OwField takes_like = {"takes", OW_FIELD_REAL, OW_Q_TIME, 0,     0, 1.0,
+                                       1000.0,  "s",           NULL,      false, ""};
+    static const OwSpecialKey keys[] = {{"cup", ""}, {"takes", ""}, {"at", ""}, {NULL, NULL}};
+    if (!ow_reader_expect(reader, list, OW_NODE_LIST, fluid, "cups")) {
+        return;
+    }
+    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+        double cup = 0.0;
+        if (spec->cup_count == OW_OIL_MAX_CUPS) {
+            ow_reader_fault(reader, n, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR, "give their mean",
+                            "more than %d cup readings", OW_OIL_MAX_CUPS);
+            return;
+        }
+        if (!ow_reader_expect(reader, n, OW_NODE_MAP, fluid, "a cup reading")) {
+            continue;
+        }
+        ow_reader_map(reader, n, NULL, 0, keys, NULL, NULL, fluid);
+        const OwNode *nozzle = ow_node_get(n, "cup"), *takes = ow_node_get(n, "takes"),
+                     *at = ow_node_get(n, "at");
+        OwCupReading *reading = &spec->cups[spec->cup_count];
+        if (nozzle == NULL || takes == NULL || at == NULL) {
+            ow_reader_fault(reader, n, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
+                            "write {cup: 4, takes: 35 s, at: 20 degC}",
+                            "a cup reading needs cup, takes and at");
+        } else if (ow_reader_quantity(reader, nozzle, &cup_like, &cup, fluid) &&
+                   ow_reader_quantity(reader, takes, &takes_like, &reading->seconds, fluid) &&
+                   ow_reader_quantity(reader, at, &at_like, &reading->temperature_k, fluid)) {
+            if (cup != (double)(int)cup) {
+                ow_reader_fault(reader, nozzle, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
+                                "give 3, 4, 5 or 6, its nozzle in mm", "ISO 2431 has no such cup");
+                continue;
+            }
+            reading->nozzle_mm = (int)cup;
+            spec->cup_count++;
+        }
+    }
+}
+
+static void read_hydrometer(OwReader *reader, const OwNode *map, OwOilSpec *spec, const char *fluid) {
+    static const OwField reads_like = {"reads", OW_FIELD_REAL, OW_Q_DENSITY, 0,     0, 600.0,
+                                       1200.0,  NULL,          NULL,         false, ""};
+    static const OwSpecialKey keys[] = {{"reads", ""}, {"at", ""}, {NULL, NULL}};
+    if (!ow_reader_expect(reader, map, OW_NODE_MAP, fluid, "hydrometer")) {
+        return;
+    }
+    ow_reader_map(reader, map, NULL, 0, keys, NULL, NULL, fluid);
+    const OwNode *reads = ow_node_get(map, "reads"), *at = ow_node_get(map, "at");
+    if (reads == NULL || at == NULL) {
+        ow_reader_fault(reader, map, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
+                        "write {reads: 905 kg/m3, at: 30 degC}", "a hydrometer reading needs reads and at");
+        return;
+    }
+    (void)(ow_reader_quantity(reader, reads, &reads_like, &spec->hydrometer_kg_m3, fluid) &&
+           ow_reader_quantity(reader, at, &at_like, &spec->hydrometer_k, fluid));
+}
+
+/// "used: yes" when nothing else is known, "used: 1.3" when the thickening is.
+static void read_used(OwReader *reader, const OwNode *node, OwOilSpec *spec, const char *fluid) {
+    static const OwField like = {"used", OW_FIELD_REAL, OW_Q_NUMBER, 0, 0, 0.5, 10.0, NULL, NULL, false, ""};
+    if (!ow_reader_expect(reader, node, OW_NODE_SCALAR, fluid, "used")) {
+        return;
+    }
+    if (strcmp(node->text, "yes") == 0 || strcmp(node->text, "no") == 0) {
+        spec->is_used = node->text[0] == 'y';
+    } else {
+        (void)ow_reader_quantity(reader, node, &like, &spec->used_factor, fluid);
     }
 }
 
@@ -121,20 +217,25 @@ static void read_fluid(OwReader *reader, const OwNode *node, const char *name) {
     if (node->type == OW_NODE_SCALAR) {
         (void)ow_reader_name(reader, node, "the oil's name", spec->name, name);
     } else if (ow_reader_expect(reader, node, OW_NODE_MAP, name, "a fluid")) {
-        const OwFieldTable fields = {fluid_rows, 3};
-        ow_reader_map(reader, node, &fields, 1, fluid_special, NULL, spec, name);
-        const OwNode *kind = ow_node_get(node, "kind"), *points = ow_node_get(node, "viscosity"),
-                     *blend = ow_node_get(node, "blend");
+        static const struct {
+            const char *key;
+            void (*read)(OwReader *, const OwNode *, OwOilSpec *, const char *);
+        } readers[] = {{"viscosity", read_points},      {"blend", read_blend},
+                       {"fatty acids", read_profile},   {"cups", read_cups},
+                       {"hydrometer", read_hydrometer}, {"used", read_used}};
+        const OwFieldTable fields = ow_fluid_fields();
+        ow_reader_map(reader, node, &fields, 1, ow_fluid_special(), NULL, spec, name);
+        const OwNode *kind = ow_node_get(node, "kind");
         if (kind != NULL) {
             (void)ow_reader_name(reader, kind, "kind", spec->name, name);
         } else {
             (void)ow_text_copy(spec->name, sizeof spec->name, name);
         }
-        if (points != NULL) {
-            read_points(reader, points, spec, name);
-        }
-        if (blend != NULL) {
-            read_blend(reader, blend, spec, name);
+        for (size_t i = 0; i < sizeof readers / sizeof readers[0]; i++) {
+            const OwNode *child = ow_node_get(node, readers[i].key);
+            if (child != NULL) {
+                readers[i].read(reader, child, spec, name);
+            }
         }
     }
     if (before == reader->faults->errors) {
@@ -142,15 +243,13 @@ static void read_fluid(OwReader *reader, const OwNode *node, const char *name) {
     }
 }
 
-/// Whether a map describes one fluid, rather than naming fluids.
+/// Whether a map describes one fluid, rather than naming fluids. Words that might name a fluid ("used") do
+/// not decide.
 static bool is_description(const OwNode *map) {
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
-        bool is_known = false;
-        for (int i = 0; i < 3; i++) {
-            is_known = is_known || strcmp(n->key->text, fluid_rows[i].key) == 0 ||
-                       strcmp(n->key->text, fluid_special[i].key) == 0;
-        }
-        if (is_known) {
+    static const char *const telling[] = {"kind", "viscosity",  "blend",   "fatty acids",
+                                          "cups", "hydrometer", "density", "cloud point"};
+    for (size_t i = 0; i < sizeof telling / sizeof telling[0]; i++) {
+        if (ow_node_get(map, telling[i]) != NULL) {
             return true;
         }
     }

@@ -71,6 +71,7 @@ static void write_head(FILE *out) {
                   "a name or a description, `oil: {main: rapeseed, start: diesel}`; a tank says which with "
                   "`fluid: start`.\n",
                   OW_MAX_FLUIDS);
+    write_table(out, ow_fluid_fields(), ow_fluid_special());
 }
 
 static void write_parts(FILE *out) {

@@ -120,6 +120,29 @@ static const OwField leg_fields[] = {
     EITHER(OwLeg, full_load, "load", 0, loads, "road or full"),
 };
 
+static const OwField fluid_fields[] = {
+    REAL_OR_NONE(OwOilSpec, density_15_kg_m3, "density", DENSITY, 0.0, 600.0, 1200.0, NULL, "at 15 degC"),
+    REAL_OR_NONE(OwOilSpec, cloud_point_k, "cloud point", TEMPERATURE, 0.0, 200.0, 350.0, NULL, "measured"),
+    REAL_OR_NONE(OwOilSpec, polar_share, "polar matter", NUMBER, 0.0, 0.0, 0.8, NULL,
+                 "total polar matter by mass"),
+    REAL_OR_NONE(OwOilSpec, water_share, "water", NUMBER, 0.0, 0.0, 0.2, NULL,
+                 "by mass (750 mg/kg or 0.075 %)"),
+    REAL_OR_NONE(OwOilSpec, acid_mg_g, "acid value", NUMBER, 0.0, 0.0, 200.0, NULL,
+                 "in mg KOH/g, a plain number"),
+    REAL_OR_NONE(OwOilSpec, solids_share, "solids", NUMBER, 0.0, 0.0, 0.2, NULL,
+                 "total contamination by mass"),
+};
+static const OwSpecialKey fluid_special[] = {
+    {"kind", "a named oil; without it the readings below must suffice"},
+    {"viscosity", "a list {at: 40 degC, is: 38 mm2/s}; `within: 3 %` states the error of a reading"},
+    {"cups", "a list {cup: 4, takes: 35 s, at: 20 degC}; ISO 2431 cups 3, 4, 5, 6"},
+    {"hydrometer", "{reads: 905 kg/m3, at: 30 degC}"},
+    {"fatty acids", "shares by mass by code or name {16:0: 4 %, 18:1: 64 %, linoleic: 22 %, 18:3: 8 %}"},
+    {"used", "yes, or the viscosity over that of fresh oil at 40 degC"},
+    {"blend", "shares by volume {rapeseed: 70 %, diesel: 30 %}"},
+    {NULL, NULL},
+};
+
 static const OwField electrics_fields[] = {
     REAL(OwElectrics, battery_v, "key-on voltage", VOLTAGE, 12.0, 4.0, 60.0, "V",
          "at the loads, engine off" PRACTICE),
@@ -185,4 +208,12 @@ OwFieldTable ow_thermostat_fields(void) {
 
 OwFieldTable ow_leg_fields(void) {
     return (OwFieldTable)TABLE(leg_fields);
+}
+
+OwFieldTable ow_fluid_fields(void) {
+    return (OwFieldTable)TABLE(fluid_fields);
+}
+
+const OwSpecialKey *ow_fluid_special(void) {
+    return fluid_special;
 }

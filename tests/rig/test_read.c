@@ -261,6 +261,36 @@ static void two_tanks_with_change_over(void **state) {
     ow_rig_destroy(&rig);
 }
 
+/// Whatever a workshop knows of its oil.
+static void oil_by_readings(void **state) {
+    (void)state;
+    OwRig *rig =
+        read_good("oil:\n"
+                  "  used: {kind: rapeseed, used: yes, water: 750 mg/kg, solids: 24 mg/kg, acid value: 2.0,\n"
+                  "    polar matter: 12 %, hydrometer: {reads: 905 kg/m3, at: 30 degC},\n"
+                  "    cups: [{cup: 4, takes: 35 s, at: 20 degC}],\n"
+                  "    viscosity: [{at: 40 degC, is: 40 cSt, within: 3 %}]}\n"
+                  "  start:\n"
+                  "    fatty acids: {16:0: 3.49 %, 18:0: 0.85 %, oleic: 64.4 %, 18:2: 22.3 %, 18:3: 8.23 %}\n"
+                  "parts:\n  - tank: tank\n  - hose: hose\n  - injection pump: pump\n");
+    const OwOilSpec *spec = &rig->fluid_spec[0];
+    assert_string_equal(rig->fluid_name[0], "used");
+    assert_true(spec->is_used && spec->cup_count == 1 && spec->cups[0].nozzle_mm == 4);
+    near(spec->cups[0].seconds, 35);
+    near(spec->water_share, 750e-6);
+    near(spec->solids_share, 24e-6);
+    near(spec->acid_mg_g, 2);
+    near(spec->polar_share, 0.12);
+    near(spec->hydrometer_k, 303.15);
+    near(spec->point_error[0], 0.03);
+    near(rig->fluid_spec[1].profile[ow_oil_acid_find("18:1")], 0.644);
+    ow_rig_destroy(&rig);
+    rig = read_good("oil: {kind: soybean, used: 1.3}\nparts:\n  - tank: tank\n  - hose: hose\n  - injection "
+                    "pump: pump\n");
+    near(rig->fluid_spec[0].used_factor, 1.3);
+    ow_rig_destroy(&rig);
+}
+
 /// Every default is inside its own range, and a rig of defaults is legal.
 static void defaults_are_legal(void **state) {
     (void)state;
@@ -493,6 +523,7 @@ int main(void) {
         cmocka_unit_test(without_lines_parts_join_in_order),
         cmocka_unit_test(two_tanks_with_change_over),
         cmocka_unit_test(defaults_are_legal),
+        cmocka_unit_test(oil_by_readings),
         cmocka_unit_test(overrides_change_one_value),
         cmocka_unit_test(reference_names_every_key),
         cmocka_unit_test(wrong_use_is_refused),
