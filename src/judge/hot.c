@@ -179,75 +179,99 @@ static void judge_ratings(OwJudgeWork *work) {
     }
 }
 
-/// The lowest flash point and the highest cloud point of the fluids in the rig, 0 = unknown.
-static void fluid_points(const OwJudgeWork *work, double *flash_k, double *cloud_k) {
-    *flash_k = *cloud_k = 0.0;
+/// Flash point of what stands at a share of the second fluid: the lightest of the fluids of which there is at
+/// least 2 %. 0 unknown.
+static double flash_point(const OwJudgeWork *work, double share) {
+    double lowest = 0.0;
     for (int i = 0; i < OW_MAX_FLUIDS; i++) {
-        if (work->fluid[i] == NULL) {
-            continue;
-        }
-        const double flash = work->fluid[i]->flash_point_k;
-        if (flash > 0.0 && (*flash_k <= 0.0 || flash < *flash_k)) {
-            *flash_k = flash;
-        }
-        if (work->fluid[i]->cloud_point_k > *cloud_k) {
-            *cloud_k = work->fluid[i]->cloud_point_k;
-        }
+        const double there = i == 0 ? 1.0 - share : share;
+        const double flash = work->fluid[i] != NULL && there >= 0.02 ? work->fluid[i]->flash_point_k : 0.0;
+        lowest = flash > 0.0 && (lowest <= 0.0 || flash < lowest) ? flash : lowest;
     }
+    return lowest;
 }
 
-static void judge_points(OwJudgeWork *work) {
-    double flash = 0.0;
-    double cloud = 0.0;
-    double hot = 0.0;
-    double time_s = 0.0;
-    int part = -1;
-    fluid_points(work, &flash, &cloud);
-    OwAnswer *v = ow_judge_add(work, OW_ANSWER_FLASH, OW_Q_TEMPERATURE);
-    v->trust = OW_TRUST_PRACTICE;
-    v->basis = "flash point of the lightest fuel in the rig; in a closed fuel path diesel is often warmer "
-               "than that: told, not judged";
-    if (find_hottest(work, &hot, &time_s, &part) && flash > 0.0) {
-        ow_judge_tell(v, hot);
-        v->time_s = time_s;
-        v->part = part;
-        if (hot >= flash) {
-            v->grade = OW_GRADE_TIGHT;
+/// Cloud point of the fluid of which there is most, 0 unknown.
+static double cloud_point(const OwJudgeWork *work, double share) {
+    const OwFluid *fluid = work->fluid[share > 0.5 ? 1 : 0];
+    return fluid != NULL && fluid->cloud_point_k > 0.0 ? fluid->cloud_point_k : 0.0;
+}
+
+/// Not on the way to the pump, or no fuel in it.
+static bool is_aside(const OwJudgeWork *work, int part) {
+    const OwJudgement *j = work->judgement;
+    for (int i = 0; i < j->contribution_count; i++) {
+        if (j->contributions[i].part == part) {
+            return j->contributions[i].is_return;
         }
-        ow_judge_say(v->text, sizeof v->text, "Hottest oil %s in %s, lowest flash point of the fuels %s%s",
-                     ow_judge_words(work, hot, OW_Q_TEMPERATURE).text, ow_judge_part(work, part).text,
-                     ow_judge_words(work, flash, OW_Q_TEMPERATURE).text,
-                     hot >= flash ? ": a leak there makes vapour that burns." : ".");
-    } else {
-        ow_judge_say(v->text, sizeof v->text, "The flash point of the fuel is unknown.");
     }
-    v = ow_judge_add(work, OW_ANSWER_CLOUD, OW_Q_TEMPERATURE);
-    v->trust = OW_TRUST_ASSUMED;
-    v->basis = "cloud point as stated or published; wax is not carried through the filters in this run";
-    double cold = INFINITY;
-    int cold_part = -1;
-    for (int p = 0; p < work->record->part_count; p++) {
-        for (int i = 0; i < work->record->sample_count; i++) {
+    return work->rig->parts[part].kind == OW_PART_COOLANT_COIL ||
+           work->rig->parts[part].kind == OW_PART_INJECTORS;
+}
+
+/// Where oil comes nearest to (or furthest past) its flash or its cloud point. Value and limit there; false
+/// when unknown.
+typedef struct OwNearest {
+    double value_k, limit_k, margin_k, time_s;
+    int part;
+} OwNearest;
+
+static bool find_nearest(const OwJudgeWork *work, bool is_flash, OwNearest *nearest) {
+    *nearest = (OwNearest){.margin_k = INFINITY, .part = -1};
+    for (int i = 0; i < work->record->sample_count; i++) {
+        for (int p = 0; p < work->record->part_count && p < work->rig->part_count; p++) {
             const OwPartSample *s = ow_judge_part_sample(work, i, p);
-            const double here = s == NULL ? INFINITY : s->in_k < s->out_k ? s->in_k : s->out_k;
-            if (s != NULL && work->rig->parts[p].kind != OW_PART_COOLANT_COIL && here > 150.0 &&
-                here < cold) {
-                cold = here;
-                cold_part = p;
-                v->time_s = work->record->samples[i].time_s;
+            if (s == NULL || work->rig->parts[p].kind == OW_PART_COOLANT_COIL ||
+                (!is_flash && is_aside(work, p))) {
+                continue;
+            }
+            const double value = is_flash ? s->oil_max_k : s->in_k < s->out_k ? s->in_k : s->out_k;
+            const double limit = is_flash ? flash_point(work, s->share) : cloud_point(work, s->share);
+            const double margin = is_flash ? limit - value : value - limit;
+            if (limit > 0.0 && value > 150.0 && margin < nearest->margin_k) {
+                *nearest = (OwNearest){value, limit, margin, work->record->samples[i].time_s, p};
             }
         }
     }
-    if (!isfinite(cold) || cloud <= 0.0) {
+    return nearest->part >= 0;
+}
+
+static void judge_flash(OwJudgeWork *work) {
+    OwNearest at;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_FLASH, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_PRACTICE;
+    v->basis = "flash point of the lightest fuel there; in a closed fuel path diesel is often warmer than "
+               "that: told, not judged";
+    if (!find_nearest(work, true, &at)) {
+        ow_judge_say(v->text, sizeof v->text, "The flash point of the fuel is unknown.");
+        return;
+    }
+    ow_judge_tell(v, at.value_k);
+    v->time_s = at.time_s;
+    v->part = at.part;
+    v->grade = at.margin_k <= 0.0 ? OW_GRADE_TIGHT : v->grade;
+    ow_judge_say(v->text, sizeof v->text, "Nearest to its flash point: %s in %s, flash point %s%s",
+                 ow_judge_words(work, at.value_k, OW_Q_TEMPERATURE).text, ow_judge_part(work, at.part).text,
+                 ow_judge_words(work, at.limit_k, OW_Q_TEMPERATURE).text,
+                 at.margin_k <= 0.0 ? ": a leak there makes vapour that burns." : ".");
+}
+
+static void judge_cloud(OwJudgeWork *work) {
+    OwNearest at;
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_CLOUD, OW_Q_TEMPERATURE);
+    v->trust = OW_TRUST_ASSUMED;
+    v->basis = "cloud point as stated or published; wax is not carried through the filters in this run";
+    if (!find_nearest(work, false, &at)) {
         ow_judge_say(v->text, sizeof v->text,
                      "The cloud point of the fuel is unknown: cold wax and filter plugging are not judged.");
         return;
     }
-    ow_judge_hold_above(v, cold, cloud, 3.0);
-    v->part = cold_part;
+    ow_judge_hold_above(v, at.value_k, at.limit_k, 3.0);
+    v->part = at.part;
+    v->time_s = at.time_s;
     ow_judge_say(v->text, sizeof v->text, "Coldest oil %s in %s, cloud point %s%s",
-                 ow_judge_words(work, cold, OW_Q_TEMPERATURE).text, ow_judge_part(work, cold_part).text,
-                 ow_judge_words(work, cloud, OW_Q_TEMPERATURE).text,
+                 ow_judge_words(work, at.value_k, OW_Q_TEMPERATURE).text, ow_judge_part(work, at.part).text,
+                 ow_judge_words(work, at.limit_k, OW_Q_TEMPERATURE).text,
                  v->grade == OW_GRADE_BAD ? ": wax thickens the oil and loads the first filter." : ".");
     if (v->grade == OW_GRADE_BAD) {
         v->grade =
@@ -261,5 +285,6 @@ static void judge_points(OwJudgeWork *work) {
 void ow_judge_hot(OwJudgeWork *work) {
     judge_oil(work);
     judge_ratings(work);
-    judge_points(work);
+    judge_flash(work);
+    judge_cloud(work);
 }

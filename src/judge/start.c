@@ -76,10 +76,19 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     const OwPartSample *h = ow_judge_part_sample(work, at, hot);
     if (!has_heat) {
         v->grade = OW_GRADE_IMPOSSIBLE;
-        ow_judge_say(v->mend, sizeof v->mend,
-                     "Nothing warms the oil before the start: fit a heated chamber before the pump, start on "
-                     "diesel from a "
-                     "second tank, or thin the oil.");
+        const double at_40 = ow_judge_kinematic(work, 313.15, s->inlet_share);
+        if (at_40 > 0.0 && at_40 < 6e-6) {
+            // Diesel or nearly so: EN 590 allows up to 4.5 mm2/s at 40 degC.
+            ow_judge_say(v->mend, sizeof v->mend,
+                         "Nothing warms the fuel before the start: take a winter grade, add kerosene, or fit "
+                         "a heated chamber "
+                         "before the pump.");
+        } else {
+            ow_judge_say(v->mend, sizeof v->mend,
+                         "Nothing warms the oil before the start: fit a heated chamber before the pump, "
+                         "start on diesel from a "
+                         "second tank, or thin the oil.");
+        }
     } else if (solid >= 0) {
         const double runs_k = ow_judge_temperature_for(work, 0.002, s->inlet_share);
         v->grade = OW_GRADE_IMPOSSIBLE;

@@ -140,4 +140,8 @@ for rig in "$root"/examples/*.yaml; do
         fi
     done
 done
+# What these two are made to show.
+check "the heated van drives" 0 "^Starts after" "$ow" morning "$root/examples/orchard-van.yaml"
+check "the lift pump starves, and where" 1 "starves: from .*" "$ow" morning "$root/examples/orchard-van-lift-pump.yaml"
+grep -q "air comes out" "$dir/out" || { echo "FAILED the table says where air comes out"; failed=1; }
 exit $failed

@@ -420,6 +420,44 @@ static void run_too_short_is_unknown(void **state) {
     free(m);
 }
 
+static void two_fluids_are_told_apart(void **state) {
+    (void)state;
+    OwMade *m = made_good();
+    m->rig.fluid_count = 2;
+    strcpy(m->rig.fluid_spec[1].name, "diesel");
+    strcpy(m->rig.fluid_name[1], "start");
+    for (int i = 0; i < MADE_SAMPLES; i++) {
+        m->samples[i].inlet_share = 1.0;
+        for (int p = 0; p < MADE_PARTS; p++) {
+            m->part_samples[i * MADE_PARTS + p].share = 1.0; // diesel everywhere
+        }
+    }
+    // 85 degC of diesel is past its flash point (EN 590: above 55 degC), of rapeseed it would not be (Goering
+    // 1982: 246 degC).
+    m->part_samples[30 * MADE_PARTS + MADE_CHAMBER].oil_max_k = C(85);
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    assert_int_equal(ow_judge_find(j, OW_ANSWER_FLASH)->grade, OW_GRADE_TIGHT);
+    // Purged: what stays in the pump is thin at -5 degC.
+    const OwAnswer *v = ow_judge_find(j, OW_ANSWER_PURGE);
+    assert_int_equal(v->grade, OW_GRADE_GOOD);
+    MUST_HOLD(v->text, "100 % of 'start'");
+    ow_judge_destroy(&j);
+    for (int i = 0; i < MADE_SAMPLES; i++) {
+        m->samples[i].inlet_share = 0.0;
+        for (int p = 0; p < MADE_PARTS; p++) {
+            m->part_samples[i * MADE_PARTS + p].share = 0.0;
+        }
+    }
+    j = judge(m, OW_DISPLAY_METRIC);
+    assert_int_equal(ow_judge_find(j, OW_ANSWER_FLASH)->grade, OW_GRADE_GOOD);
+    v = ow_judge_find(j, OW_ANSWER_PURGE);
+    assert_int_equal(v->grade, OW_GRADE_TIGHT);
+    assert_true(v->value > 200e-6); // Lang et al. 1992: canola 178.9 mm2/s at 4 degC, thicker still at -5
+    MUST_HOLD(v->mend, "Change back");
+    ow_judge_destroy(&j);
+    free(m);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_good_morning),
@@ -438,6 +476,7 @@ int main(void) {
         cmocka_unit_test(warming_up_takes_the_starting_limit),
         cmocka_unit_test(solid_oil_is_impossible),
         cmocka_unit_test(run_too_short_is_unknown),
+        cmocka_unit_test(two_fluids_are_told_apart),
         cmocka_unit_test(scalings),
         cmocka_unit_test(words),
     };
