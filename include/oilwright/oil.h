@@ -255,6 +255,9 @@ typedef struct OwOilStudy {
 /// Builds the study (and in it the fluid of ow_oil_make). Measured readings outweigh models by their errors.
 /// Errors as ow_oil_make.
 OwStatus ow_oil_study(const OwOilSpec *spec, OwOilStudy *study, OwFaults *faults);
+/// Same, and parts of a blend may be fluids made earlier, found by name.
+OwStatus ow_oil_study_among(const OwOilSpec *spec, const OwFluid *const *earlier, int earlier_count,
+                            OwOilStudy *study, OwFaults *faults);
 void ow_oil_study_clear(OwOilStudy *study);
 /// Kinematic viscosity and its 90 % interval at a temperature, m2/s.
 OwOilValue ow_oil_study_viscosity(const OwOilStudy *study, double temperature_k);

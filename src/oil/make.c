@@ -58,6 +58,11 @@ static void blend_values(const OwFluid *const *parts, const double *fraction, in
                          "");
         }
     }
+    char text[160];
+    snprintf(text, sizeof text,
+             "the viscosity of all parts is known from %.3g to %.3g degC; outside that it is a guess",
+             fluid->valid_low_k - OW_ZERO_CELSIUS_K, fluid->valid_high_k - OW_ZERO_CELSIUS_K);
+    ow_oil_fault(&study->notes, OW_ERROR_RANGE, OW_FAULT_WARNING, name, text, "");
     study->kinematic_40 = ow_oil_study_viscosity(study, 313.15);
     study->kinematic_40.source = "Arrhenius by volume; band half the spread of four rules";
 }
@@ -112,16 +117,21 @@ static OwStatus study_among(const OwOilSpec *spec, const OwFluid *const *earlier
     return ow_oil_study_single(spec, study, faults);
 }
 
-OwStatus ow_oil_study(const OwOilSpec *spec, OwOilStudy *study, OwFaults *faults) {
-    if (!spec || !study) {
+OwStatus ow_oil_study_among(const OwOilSpec *spec, const OwFluid *const *earlier, int earlier_count,
+                            OwOilStudy *study, OwFaults *faults) {
+    if (!spec || !study || (earlier_count > 0 && !earlier)) {
         return OW_ERROR_USE;
     }
     memset(study, 0, sizeof *study);
-    const OwStatus status = study_among(spec, NULL, 0, study, faults);
+    const OwStatus status = study_among(spec, earlier, earlier_count, study, faults);
     if (status != OW_OK) {
         ow_oil_study_clear(study);
     }
     return status;
+}
+
+OwStatus ow_oil_study(const OwOilSpec *spec, OwOilStudy *study, OwFaults *faults) {
+    return ow_oil_study_among(spec, NULL, 0, study, faults);
 }
 
 OwStatus ow_oil_make_among(const OwOilSpec *spec, const OwFluid *const *earlier, int earlier_count,
