@@ -5,8 +5,6 @@
 
 #include <math.h>
 
-/// A watched temperature counts as arrived within this, K.
-#define ARRIVED_K 1e-3
 /// A start needs this share of the starting fuel; common practice, no source.
 #define START_FUEL_SHARE 0.8
 /// Delivered fuel below this share of the request is starvation.
@@ -112,53 +110,92 @@ static bool is_temperature_rule(const OwRule *rule) {
     return rule->trigger == OW_TRIGGER_ABOVE || rule->trigger == OW_TRIGGER_BELOW;
 }
 
-/// Where a watched value that ends past its level crosses it: by a parabola through both ends with the slope
-/// at the start, or by a straight line when that slope is unknown (NAN).
-static void consider(double before, double after, double start_slope, double *share, double *overshoot) {
-    if (before < -ARRIVED_K && after > 0.0) {
-        double at = -before / (after - before);
-        const double bend = after - before - start_slope;
-        const double inside = start_slope * start_slope - 4.0 * bend * before;
-        if (isfinite(start_slope) && inside >= 0.0) {
-            // The root between the ends, in the form that does not cancel.
-            const double root = sqrt(inside);
-            const double rising = -2.0 * before / (start_slope + root);
-            if (rising > 0.0 && rising <= 1.0) {
-                at = rising;
-            }
-        }
-        *share = fmin(*share, at);
-        *overshoot = fmax(*overshoot, after);
+/// Where a value that begins at g0 < 0 and ends at g1 > 0 passes zero, 0..1: on the cubic with slopes d0 and
+/// d1 per step, or on a straight line when the slopes are unknown (NAN). Newton inside a bracket, bounded.
+static double root_share(double g0, double g1, double d0, double d1) {
+    double low = 0.0, high = 1.0, at = -g0 / (g1 - g0);
+    if (!isfinite(d0) || !isfinite(d1)) {
+        return at;
     }
+    const double rise = g1 - g0;
+    const double c2 = 3.0 * rise - 2.0 * d0 - d1, c3 = d0 + d1 - 2.0 * rise;
+    for (int i = 0; i < 8; i++) {
+        const double g = g0 + at * (d0 + at * (c2 + at * c3));
+        const double slope = d0 + at * (2.0 * c2 + 3.0 * at * c3);
+        if (g < 0.0) {
+            low = at;
+        } else {
+            high = at;
+        }
+        const double next = at - g / slope;
+        at = next > low && next < high ? next : 0.5 * (low + high);
+    }
+    return at;
 }
 
-double ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
-                           double *overshoot) {
-    const OwPlan *plan = morning->plan;
-    double share = 2.0;
-    *overshoot = 0.0;
-    for (int s = 0; s < plan->sensor_count; s++) {
-        const double rise =
-            (y0[plan->sensors[s].host] - y0[plan->sensor_at + s]) / plan->sensors[s].lag_s * step_s;
-        consider(sensor_past(morning, s, y0), sensor_past(morning, s, y1),
-                 morning->system->now.thermostat_closed[s] ? rise : -rise, &share, overshoot);
+/// Watched things are numbered: sensors, then rules, then ready.
+static double watched_past(const OwMorning *morning, int id, const double *y) {
+    const int sensors = morning->plan->sensor_count, rules = morning->plan->rig->rule_count;
+    if (id < sensors) {
+        return sensor_past(morning, id, y);
     }
-    for (int r = 0; r < plan->rig->rule_count; r++) {
-        const OwRule *rule = &plan->rig->rules[r];
-        if (is_temperature_rule(rule) && morning->rule_armed[r]) {
-            consider(rule_past(morning, rule, y0), rule_past(morning, rule, y1), NAN, &share, overshoot);
+    return id < sensors + rules ? rule_past(morning, &morning->plan->rig->rules[id - sensors], y)
+                                : ready_lead(morning, y);
+}
+
+double ow_morning_past(const OwMorning *morning, int id, const double *y) {
+    return watched_past(morning, id, y);
+}
+
+static bool is_watched(const OwMorning *morning, int id) {
+    const int sensors = morning->plan->sensor_count, rules = morning->plan->rig->rule_count;
+    if (id < sensors) {
+        return true;
+    }
+    if (id < sensors + rules) {
+        return is_temperature_rule(&morning->plan->rig->rules[id - sensors]) &&
+               morning->rule_armed[id - sensors];
+    }
+    return !morning->is_ready && morning->stage == OW_STAGE_WAIT;
+}
+
+/// How fast a sensor nears its level, per step; other things' speed is not known here.
+static double watched_speed(const OwMorning *morning, int id, double step_s, const double *y) {
+    const OwPlan *plan = morning->plan;
+    if (id >= plan->sensor_count) {
+        return NAN;
+    }
+    const double rise =
+        (y[plan->sensors[id].host] - y[plan->sensor_at + id]) / plan->sensors[id].lag_s * step_s;
+    return morning->system->now.thermostat_closed[id] ? rise : -rise;
+}
+
+int ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
+                        double *share) {
+    const int count = morning->plan->sensor_count + morning->plan->rig->rule_count + 1;
+    int first = -1;
+    *share = 2.0;
+    for (int id = 0; id < count; id++) {
+        if (!is_watched(morning, id)) {
+            continue;
+        }
+        const double before = watched_past(morning, id, y0), after = watched_past(morning, id, y1);
+        if (before < -OW_ARRIVED_K && after > OW_OVERSHOOT_K) {
+            const double at = root_share(before, after, watched_speed(morning, id, step_s, y0),
+                                         watched_speed(morning, id, step_s, y1));
+            if (at < *share) {
+                *share = at;
+                first = id;
+            }
         }
     }
-    if (!morning->is_ready && morning->stage == OW_STAGE_WAIT) {
-        consider(ready_lead(morning, y0), ready_lead(morning, y1), NAN, &share, overshoot);
-    }
-    return share;
+    return first;
 }
 
 static bool thermostats(OwMorning *morning) {
     bool has_switched = false;
     for (int s = 0; s < morning->plan->sensor_count; s++) {
-        if (sensor_past(morning, s, morning->y) > -ARRIVED_K) {
+        if (sensor_past(morning, s, morning->y) > -OW_ARRIVED_K) {
             bool *closed = &morning->system->now.thermostat_closed[s];
             const OwPlanElement *element = &morning->plan->elements[morning->system->element_of_sensor[s]];
             *closed = !*closed;
@@ -207,7 +244,7 @@ static bool controls(OwMorning *morning) {
         const OwRule *rule = &morning->plan->rig->rules[r];
         if (is_temperature_rule(rule)) {
             const double past = rule_past(morning, rule, morning->y);
-            if (morning->rule_armed[r] && past > -ARRIVED_K) {
+            if (morning->rule_armed[r] && past > -OW_ARRIVED_K) {
                 morning->rule_armed[r] = false;
                 has_switched |= carry_out(morning, rule);
             } else if (!morning->rule_armed[r] && past < -0.5) {
@@ -325,7 +362,7 @@ static bool driver(OwMorning *morning) {
     const double now = morning->time_s + 1e-9;
     switch (morning->stage) {
     case OW_STAGE_WAIT:
-        if (!morning->is_ready && ready_lead(morning, morning->y) > -ARRIVED_K) {
+        if (!morning->is_ready && ready_lead(morning, morning->y) > -OW_ARRIVED_K) {
             morning->is_ready = true;
             morning->record.ready_s =
                 morning->record.ready_s < 0.0 ? morning->time_s : morning->record.ready_s;

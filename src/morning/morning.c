@@ -8,11 +8,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FIRST_STEP_S 0.25 // after every jump
+#define FIRST_STEP_S 1.0 // after every jump
 #define LEAST_STEP_S 1e-6 // a step this short is taken whatever its error: work stays bounded
 #define MOST_STEPS 400000
 #define EVENT_RETRIES 12
-#define OVERSHOOT_K 2e-3
 #define MOST_EVENTS 8192
 
 OwMorningSettings ow_morning_default(void) {
@@ -210,6 +209,44 @@ static void name_trouble(OwMorning *morning, const char *what) {
                    morning->time_s, part);
 }
 
+/// Shortens a step to the first watched value that crosses inside it. A cubic gives the first guess; once
+/// bracketed, the secant does. False when a trial broke down.
+static bool meet_event(OwMorning *morning, double *step_s) {
+    double share;
+    int id = ow_morning_crossing(morning, *step_s, morning->y, morning->next, &share);
+    double low = 0.0, low_past = 0.0, high = *step_s, high_past = 0.0;
+    for (int retry = 0; id >= 0 && retry < EVENT_RETRIES && high - low > 1e-6; retry++) {
+        *step_s = low + fmin(fmax(share, 1e-3), 1.0 - 1e-3) * (high - low);
+        int order;
+        morning->record.stats.event_retries++;
+        if (!isfinite(ow_morning_try(morning, *step_s, &order))) {
+            return false;
+        }
+        double again;
+        const int other = ow_morning_crossing(morning, *step_s, morning->y, morning->next, &again);
+        const double past = ow_morning_past(morning, id, morning->next);
+        if (other >= 0) { // still too far, perhaps for another thing
+            id = other;
+            high = *step_s;
+            high_past = ow_morning_past(morning, id, morning->next);
+            if (low == 0.0) {
+                share = again;
+                continue;
+            }
+        } else if (past > -OW_ARRIVED_K) {
+            return true;
+        } else {
+            low = *step_s;
+            low_past = past;
+            if (high_past <= 0.0) {
+                high_past = fmax(-past, OW_OVERSHOOT_K); // only a guess until the far end has been tried
+            }
+        }
+        share = -low_past / (high_past - low_past);
+    }
+    return true;
+}
+
 /// One accepted step. Returns the step to try next, or a negative number when the loop must end.
 static double advance(OwMorning *morning, double step_s) {
     OwRunStats *stats = &morning->record.stats;
@@ -242,38 +279,12 @@ static double advance(OwMorning *morning, double step_s) {
     }
     const double room = 1.0 / fmax(norm, 1e-4);
     double grown = is_fixed ? wanted : h * fmin(0.85 * (cbrt(room)), 4.0);
-    // A watched value that crosses inside the step is met on the step length itself.
-    double low = 0.0, high = h;
-    for (int retry = 0; retry < EVENT_RETRIES; retry++) {
-        double overshoot;
-        const double share = ow_morning_crossing(morning, h, morning->y, morning->next, &overshoot);
-        if (share > 1.0) {
-            if (high == h) {
-                break; // nothing crosses
-            }
-            low = h; // fell short: the crossing lies above
-            h = 0.5 * (low + high);
-        } else {
-            high = h;
-            if (overshoot <= OVERSHOOT_K) {
-                break;
-            }
-            // Aim a little past the crossing, so that it is not missed by a hair.
-            h = fmax(low + (high - low) * 0.02,
-                     fmin(share * h + 0.3 * OVERSHOOT_K / overshoot * h, high - (high - low) * 0.02));
-        }
-        const bool is_narrow = high - low < 1e-4;
-        h = is_narrow ? high : h;
-        is_known = false;
-        stats->event_retries++;
-        if (!isfinite(ow_morning_try(morning, h, &order))) {
-            name_trouble(morning, "the temperatures have no solution");
-            return -1.0;
-        }
-        if (is_narrow) {
-            break;
-        }
+    const double full_h = h;
+    if (!meet_event(morning, &h)) {
+        name_trouble(morning, "the temperatures have no solution");
+        return -1.0;
     }
+    is_known = is_known && h == full_h;
     double *swap = morning->y;
     morning->y = morning->next;
     morning->next = swap;

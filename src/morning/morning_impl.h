@@ -45,10 +45,16 @@ double ow_morning_try(OwMorning *morning, double step_s, int *order);
 // events.c
 /// Time of the next thing that is known beforehand, at most until_s.
 double ow_morning_next_known(OwMorning *morning);
-/// Share of the step (0..1) after which the first watched value crosses, by linear interpolation; > 1 for
-/// none. `overshoot` is how far past its level the worst one is at the end, K.
-double ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
-                           double *overshoot);
+/// A watched value counts as arrived within the first of these, and may be passed by the second at the end of
+/// a step, K.
+#define OW_ARRIVED_K 1e-3
+#define OW_OVERSHOOT_K 2e-3
+/// The watched thing (sensor, rule, ready) that first passes its level within a step, and the share of the
+/// step at which it does; -1 when nothing does.
+int ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
+                        double *share);
+/// How far a watched thing is past its level at a state, K.
+double ow_morning_past(const OwMorning *morning, int id, const double *y);
 /// Lets everything happen that is due at this time and state. Returns true when anything switched.
 bool ow_morning_happen(OwMorning *morning);
 /// The driver turns the key: heaters and pumps come on, controls are armed, and he waits for ready.
