@@ -56,7 +56,7 @@ typedef struct OwFaults {
 OwStatus ow_faults_add(OwFaults *faults, const OwFault *fault);
 /// Frees the list and leaves it empty. NULL is a no-op.
 void ow_faults_clear(OwFaults *faults);
-/// Writes "file:line:column: part: message; remedy" into `text`, always terminated. Returns the length wanted.
+/// Writes "file:line:column: part: message; remedy" ("warning: " before the part of a warning) into `text`, always terminated. Returns the length wanted.
 size_t ow_fault_format(const OwFault *fault, char *text, size_t size);
 
 /// A chunked arena: memory is given out zeroed and 16-byte aligned, freed all at once.

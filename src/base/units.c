@@ -63,51 +63,6 @@ static const struct {
     [OW_Q_PER_AREA_CONDUCTANCE] = {"a heat transfer coefficient", "W/(m2 K)", "5 W/(m2 K)", "W/(m2 K)"},
 };
 
-/// Trade spellings that libudunits2 does not know or knows as something else, at the start of a word. The
-/// gallon is exactly 231 cubic inches the horsepower exactly 550 ft lbf/s
-/// and the metric one 75 kgf m/s (NIST SP 811, Appendix B),
-/// which the library rounds.
-static const struct {
-    const char *from, *to;
-} aliases[] = {
-    {"US fl oz", "((231/128) in^3)"},
-    {"US gal", "(231 in^3)"},
-    {"US qt", "((231/4) in^3)"},
-    {"US pt", "((231/8) in^3)"},
-    {"imp gal", "UK_liquid_gallon"},
-    {"UK gal", "UK_liquid_gallon"},
-    {"deg C", "degC"},
-    {"deg F", "degF"},
-    {"mAh", "mA.h"},
-    {"Ah", "A.h"},
-    {"kWh", "kW.h"},
-    {"Wh", "W.h"},
-    {"mPas", "mPa.s"},
-    {"cP", "(0.001 Pa.s)"},
-    {"hp", "(550 ft.lbf/s)"},
-    {"PS", "(75 kgf.m/s)"},
-    {"mph", "(mile/h)"},
-    {"kmh", "(km/h)"},
-    {"kph", "(km/h)"},
-    {"mi", "mile"},
-    {"oz", "(lb/16)"},
-    {"BTU", "Btu"},
-    {"cc", "cm^3"},
-    {"ccm", "cm^3"},
-    {"psig", "psi"},
-    {"PSI", "psi"},
-    {"lbs", "lb"},
-    {"feet", "ft"},
-    {"inches", "in"},
-    {"sec", "s"},
-    {"secs", "s"},
-    {"mins", "min"},
-    {"hr", "h"},
-    {"hrs", "h"},
-    {"amp", "A"},
-    {"amps", "A"},
-};
-
 const char *ow_quantity_example(OwQuantity quantity) {
     return (unsigned)quantity < OW_Q_COUNT ? kinds[quantity].example : "1";
 }
@@ -159,66 +114,8 @@ void ow_units_destroy(OwUnits **units) {
     *units = NULL;
 }
 
-static bool is_letter(char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
 static bool is_digit(char c) {
     return c >= '0' && c <= '9';
-}
-
-/// The unit text in libudunits2's spelling. Only letters, one-digit exponents, / * . ^ ( ) and spaces pass:
-/// no offsets, logarithms, dates or nested numbers of the library's own grammar.
-static bool spell_unit(const char *text, char *out, size_t size) {
-    size_t used = 0;
-    char before = ' ';
-    int depth = 0;
-    while (*text != '\0') {
-        const char *piece = NULL;
-        char pair[3] = {*text, '\0', '\0'};
-        size_t length = 1;
-        if (is_letter(*text) && !is_letter(before)) {
-            for (size_t i = 0; i < sizeof aliases / sizeof aliases[0]; i++) {
-                const size_t n = strlen(aliases[i].from);
-                if (strncmp(text, aliases[i].from, n) == 0 && !is_letter(text[n]) && text[n] != '_') {
-                    piece = aliases[i].to;
-                    length = n;
-                    break;
-                }
-            }
-        }
-        if (piece == NULL) {
-            piece = pair;
-            if (is_digit(*text)) {
-                const bool follows = is_letter(before) || before == '^' || before == '-';
-                if (!follows || is_digit(text[1])) {
-                    return false;
-                }
-                pair[1] = is_letter(text[1]) ? ' ' : '\0'; // "m2K" is m2 K
-            } else if (*text == '-') {
-                if (!(is_letter(before) || before == '^') || !is_digit(text[1])) {
-                    return false;
-                }
-            } else if (*text == '(' || *text == ')') {
-                depth += *text == '(' ? 1 : -1;
-                if (depth < 0 || depth > 2) {
-                    return false;
-                }
-            } else if (!is_letter(*text) && strchr(" /*.^", *text) == NULL) {
-                return false;
-            }
-        }
-        const size_t room = strlen(piece);
-        if (used + room + 1 > size) {
-            return false;
-        }
-        memcpy(out + used, piece, room);
-        used += room;
-        before = text[length - 1];
-        text += length;
-    }
-    out[used] = '\0';
-    return used > 0 && depth == 0;
 }
 
 typedef enum Verdict { UNIT_GOOD, UNIT_UNKNOWN, UNIT_WRONG_KIND } Verdict;
@@ -282,8 +179,12 @@ static Verdict convert_unit(const OwUnits *units, const char *text, OwQuantity q
         const double factors[] = {a, a, a, a, a, a, a, 1.0, turn, turn, turn, turn, turn};
         return look_up(text, names, factors, 13, slope);
     }
+    if (quantity == OW_Q_TEMPERATURE || quantity == OW_Q_TEMPERATURE_DIFFERENCE) {
+        // "65 C" can only be meant one way here, though C is the coulomb elsewhere.
+        text = strcmp(text, "C") == 0 ? "degC" : strcmp(text, "F") == 0 ? "degF" : text;
+    }
     char spelled[2 * OW_UNITS_TEXT_MAX + 40];
-    if (!spell_unit(text, spelled, sizeof spelled)) {
+    if (!ow_unit_spell(text, spelled, sizeof spelled)) {
         return UNIT_UNKNOWN;
     }
     Verdict verdict = convert_once(units, spelled, quantity, slope, offset);
@@ -356,8 +257,8 @@ static bool nearest_usual(OwQuantity quantity, const char *text, char *out, size
 static OwStatus refuse_unit(Verdict verdict, OwQuantity quantity, const char *unit, char *why,
                             size_t why_size) {
     char near[24];
-    if (strcmp(unit, "gal") == 0 || strncmp(unit, "gal/", 4) == 0 || strcmp(unit, "gph") == 0 ||
-        strcmp(unit, "gpm") == 0) {
+    if (strcmp(unit, "gal") == 0 || strncmp(unit, "gal/", 4) == 0 || strncmp(unit, "gallon", 6) == 0 ||
+        strcmp(unit, "gph") == 0 || strcmp(unit, "gpm") == 0) {
         return refuse(OW_ERROR_UNIT, quantity, why, why_size,
                       "\"%s\" does not say which gallon (US gal or imp gal)", unit);
     }
@@ -495,7 +396,9 @@ OwStatus ow_units_read(OwUnits *units, const char *text, OwQuantity quantity, co
                 return refuse(OW_ERROR_UNIT, quantity, why, why_size, "\"%.40s\" has no unit", text);
             }
         }
-        const Verdict verdict = convert_unit(units, meant, quantity, &slope, &offset);
+        const bool is_vague = strncmp(meant, "gallon", 6) == 0; // the library takes it for the US one
+        const Verdict verdict =
+            is_vague ? UNIT_UNKNOWN : convert_unit(units, meant, quantity, &slope, &offset);
         if (verdict != UNIT_GOOD) {
             return refuse_unit(verdict, quantity, meant, why, why_size);
         }

@@ -14,6 +14,9 @@ bool ow_number_read(const char **text, double *value, const char **wrong);
 /// Spells the trade's characters in ASCII ("µ" as u, "²" as 2, "½" as 1/2, "°" as deg). False on any other
 /// character.
 bool ow_units_plain(const char *text, char *out, size_t size);
+/// The unit text in libudunits2's spelling. False for anything but letters, one-digit exponents, / * . ^ ( )
+/// and spaces.
+bool ow_unit_spell(const char *text, char *out, size_t size);
 /// A right example of a quantity ("8 mm\" or \"5/16 in"), to stand between quotes.
 const char *ow_quantity_example(OwQuantity quantity);
 /// "a length", "a temperature", ...

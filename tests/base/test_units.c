@@ -166,6 +166,10 @@ static void fractions_sums_and_spellings(void **state) {
         {"88 Ah", OW_Q_CHARGE, 316800.0},
         {"2.4 L", OW_Q_VOLUME, 0.0024},
         {"2400 cc", OW_Q_VOLUME, 0.0024},
+        {"2 US gallons", OW_Q_VOLUME, 2 * 3.785411784e-3},
+        {"2 litres", OW_Q_VOLUME, 0.002},
+        {"65 C", OW_Q_TEMPERATURE, 338.15},
+        {"9 F", OW_Q_TEMPERATURE_DIFFERENCE, 5.0},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         const double si = read_si(rows[i].text, rows[i].quantity);
@@ -211,6 +215,7 @@ static void refusals_say_why(void **state) {
         {"5 mm 8 mm", OW_Q_LENGTH, OW_ERROR_VALUE, "smaller"},
         {"30 s 1 min", OW_Q_TIME, OW_ERROR_VALUE, "smaller"},
         {"12 gal", OW_Q_VOLUME, OW_ERROR_UNIT, "which gallon"},
+        {"12 gallons", OW_Q_VOLUME, OW_ERROR_UNIT, "which gallon"},
         {"10 dBZ", OW_Q_VOLUME, OW_ERROR_UNIT, "not a unit"},
         {"10 lg(re 1 m3)", OW_Q_VOLUME, OW_ERROR_UNIT, "unknown"},
         {"1 s since 2000-01-01", OW_Q_TIME, OW_ERROR_UNIT, ""},
