@@ -43,7 +43,13 @@ double ow_judge_inlet_limit(const OwRecord *record, double time_s) {
     const double start = limits->start_kinematic_m2_s > 0.0 && isfinite(limits->start_kinematic_m2_s)
                              ? limits->start_kinematic_m2_s
                              : 0.0;
-    const bool is_warming = !record->has_started || time_s < record->start_s + limits->warm_up_s;
+    double start_s = record->start_s; // of the start before this moment: every cold start warms up anew
+    for (int i = 0; i < record->event_count; i++) {
+        if (record->events[i].kind == OW_EVENT_START && record->events[i].time_s <= time_s) {
+            start_s = record->events[i].time_s;
+        }
+    }
+    const bool is_warming = !record->has_started || time_s < start_s + limits->warm_up_s;
     return run > 0.0 && is_warming && start > run ? start : run;
 }
 

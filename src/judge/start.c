@@ -192,6 +192,36 @@ static bool has_failed(const OwRecord *record) {
     return false;
 }
 
+/// The engine stood, warm or cold, and did not start again: the sample of that moment, -1 when it always did.
+static int no_restart(const OwRecord *record) {
+    int at = -1;
+    for (int i = 0; i < record->event_count; i++) {
+        if (record->events[i].kind == OW_EVENT_GAVE_UP && record->events[i].time_s > record->start_s) {
+            at = 0;
+            while (at + 1 < record->sample_count &&
+                   record->samples[at + 1].time_s <= record->events[i].time_s) {
+                at++;
+            }
+        }
+    }
+    return record->sample_count > 0 ? at : -1;
+}
+
+static void judge_restart(OwJudgeWork *work, OwAnswer *v, int at) {
+    const OwSample *s = ow_judge_sample(work, at);
+    v->grade = OW_GRADE_BAD;
+    v->time_s = s->time_s;
+    ow_judge_say(v->text, sizeof v->text,
+                 "It does not start again at %s: the oil at the injection pump is %s at %s, limit %s.",
+                 ow_judge_words(work, s->time_s, OW_Q_TIME).text,
+                 ow_judge_words(work, s->inlet_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY).text,
+                 ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text,
+                 ow_judge_words(work, work->rig->limits.start_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY).text);
+    ow_judge_say(v->mend, sizeof v->mend,
+                 "See that warm oil reaches the pump before the start: valve positions at key "
+                 "on, a pump in the path, or a longer wait.");
+}
+
 static void judge_start(OwJudgeWork *work) {
     OwAnswer *v = ow_judge_add(work, OW_ANSWER_START, OW_Q_TIME);
     const OwRecord *record = work->record;
@@ -200,9 +230,14 @@ static void judge_start(OwJudgeWork *work) {
     if (record->has_started && isfinite(record->start_s)) {
         int failed = 0;
         for (int i = 0; i < record->event_count; i++) {
-            failed += record->events[i].kind == OW_EVENT_NO_START ? 1 : 0;
+            failed +=
+                record->events[i].kind == OW_EVENT_NO_START && record->events[i].time_s < record->start_s;
         }
         ow_judge_tell(v, record->start_s);
+        if (no_restart(record) >= 0) {
+            judge_restart(work, v, no_restart(record));
+            return;
+        }
         v->time_s = record->start_s;
         ow_judge_say(v->text, sizeof v->text, "The engine starts after %s",
                      ow_judge_words(work, record->start_s, OW_Q_TIME).text);
