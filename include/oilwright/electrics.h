@@ -80,6 +80,7 @@ typedef struct OwCircuitSpec {
     bool has_relay;          ///< the load current goes through a relay, the feed only moves its coil
     bool has_switch;         ///< a hand switch in the command
     bool has_hold;           ///< a hold-on button (glow held on after the start)
+    double longest_s;        ///< s on at most in ordinary use; 0 = for ever (the wire may then warm up to its steady heat)
     double hold_s;           ///< s after which a timer ends the hold; 0 = as long as the finger
     bool has_thermostat;     ///< in the command when there is a relay, else in the load current
     double cutout_k;         ///< K of a separate, one-shot thermal cut-out in the load current; 0 = none

@@ -84,6 +84,8 @@ static bool solve(OwTrial *t) {
 static void text_time(double s, char *text, size_t size) {
     if (isinf(s)) {
         snprintf(text, size, "never");
+    } else if (s < 1e-3) {
+        snprintf(text, size, "1 ms");
     } else if (s < 1.0) {
         snprintf(text, size, "%.2g s", s);
     } else if (s < 120.0) {

@@ -37,12 +37,13 @@ static bool cable_ok(const OwCableSpec *c) {
 
 static bool circuit_ok(const OwCircuitSpec *c) {
     return in(c->rated_v, 1.0, 100.0) && in(c->rated_a, 1e-3, 2000.0) && in(c->cold_ratio, 1.0, 30.0) &&
-           in(c->inrush_s, 0.0, 1e4) && in(c->hold_s, 0.0, 1e5) && in(c->cutout_k, 0.0, 2000.0) &&
-           in(c->length_m, 0.01, 100.0) && in(c->control_length_m, 0.0, 100.0) &&
-           in(c->earth_length_m, 0.0, 100.0) && in(c->area_m2, 0.0, 1e-3) && in(c->fuse_a, 0.0, 500.0) &&
-           in(c->relay_a, 0.0, 2000.0) && in(c->switch_a, 0.0, 2000.0) && in(c->joint_ohm, 0.0, 10.0) &&
-           c->load >= 0 && c->load < OW_LOAD_COUNT && c->feed >= 0 && c->feed < OW_FEED_COUNT &&
-           c->earth >= 0 && c->earth < OW_EARTH_COUNT && c->place >= 0 && c->place < OW_PLACE_COUNT;
+           in(c->inrush_s, 0.0, 1e4) && in(c->hold_s, 0.0, 1e5) && in(c->longest_s, 0.0, 1e6) &&
+           in(c->cutout_k, 0.0, 2000.0) && in(c->length_m, 0.01, 100.0) &&
+           in(c->control_length_m, 0.0, 100.0) && in(c->earth_length_m, 0.0, 100.0) &&
+           in(c->area_m2, 0.0, 1e-3) && in(c->fuse_a, 0.0, 500.0) && in(c->relay_a, 0.0, 2000.0) &&
+           in(c->switch_a, 0.0, 2000.0) && in(c->joint_ohm, 0.0, 10.0) && c->load >= 0 &&
+           c->load < OW_LOAD_COUNT && c->feed >= 0 && c->feed < OW_FEED_COUNT && c->earth >= 0 &&
+           c->earth < OW_EARTH_COUNT && c->place >= 0 && c->place < OW_PLACE_COUNT;
 }
 
 /// Everything that the solve divides by or takes a root of is held in range here.
@@ -132,14 +133,8 @@ OwStatus ow_power_create_from(const OwElectricSpec *spec, OwPower **out, OwFault
     }
     power->spec = *spec;
     OwElectricSpec *s = &power->spec;
-    if (s->charge.area_m2 <= 0.0) {
-        s->charge.area_m2 = 16e-6;
-    }
     if (s->starter.area_m2 <= 0.0) {
         s->starter.area_m2 = 50e-6;
-    }
-    if (s->body_earth.area_m2 <= 0.0) {
-        s->body_earth.area_m2 = 25e-6;
     }
     if (s->engine_earth.area_m2 <= 0.0) {
         s->engine_earth.area_m2 = 50e-6;

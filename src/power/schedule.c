@@ -63,13 +63,13 @@ static OwWireRow *add(OwSchedule *s, int circuit, int number, const char *name) 
 
 /// Fills what follows from section, length and current.
 static void rate(OwWireRow *row, const OwPower *power, OwPlace place, double area_m2, double length_m,
-                 double current_a, double fuse_a) {
+                 double current_a, double fuse_a, double conductor_k) {
     const OwWirePlace where = ow_power_place(&power->spec, place);
     row->area_m2 = area_m2;
     row->length_m = length_m;
     row->current_a = current_a;
     row->fuse_a = fuse_a;
-    row->conductor_k = ow_wire_steady_k(area_m2, current_a, &where);
+    row->conductor_k = conductor_k > 0.0 ? conductor_k : ow_wire_steady_k(area_m2, current_a, &where);
     row->drop_v = current_a * length_m * ow_wire_ohm_m(area_m2, row->conductor_k);
 }
 
@@ -116,7 +116,7 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     if (c->has_relay) {
         snprintf(to, sizeof to, "K%d:30", i + 1);
         if ((row = add(s, i, number++, c->name))) {
-            rate(row, power, c->place, c->area_m2, before, z->running_a, c->fuse_a);
+            rate(row, power, c->place, c->area_m2, before, z->running_a, c->fuse_a, z->conductor_k);
             ends(row, from, to, stripe, z->wire_reason);
         }
         snprintf(from, sizeof from, "K%d:87", i + 1);
@@ -124,7 +124,7 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
         const double half = 0.5 * c->length_m;
         snprintf(to, sizeof to, "S%d in", i + 1);
         if ((row = add(s, i, number++, c->name))) {
-            rate(row, power, c->place, c->area_m2, half, z->running_a, c->fuse_a);
+            rate(row, power, c->place, c->area_m2, half, z->running_a, c->fuse_a, z->conductor_k);
             ends(row, from, to, stripe, z->wire_reason);
         }
         snprintf(from, sizeof from, "S%d out", i + 1);
@@ -132,19 +132,19 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     const double rest =
         c->length_m - before - tail - (!c->has_relay && c->has_switch ? 0.5 * c->length_m : 0.0);
     if ((row = add(s, i, number++, c->name))) {
-        rate(row, power, c->place, c->area_m2, rest, z->running_a, c->fuse_a);
+        rate(row, power, c->place, c->area_m2, rest, z->running_a, c->fuse_a, z->conductor_k);
         ends(row, from, load_to, colour, z->wire_reason);
     }
     if (tail > 0.0 && (row = add(s, i, number++, c->name))) {
         char again[48];
         snprintf(from, sizeof from, "F%dT cut-out 2", i + 1);
         snprintf(again, sizeof again, "%s:+", mark);
-        rate(row, power, c->place, c->area_m2, tail, z->running_a, c->fuse_a);
+        rate(row, power, c->place, c->area_m2, tail, z->running_a, c->fuse_a, z->conductor_k);
         ends(row, from, again, colour, "heat-resistant tail at the heater");
     }
     snprintf(from, sizeof from, "%s:-", mark);
     if (c->earth_length_m > 0.0 && (row = add(s, i, number++, c->name))) {
-        rate(row, power, c->place, c->area_m2, c->earth_length_m, z->running_a, c->fuse_a);
+        rate(row, power, c->place, c->area_m2, c->earth_length_m, z->running_a, c->fuse_a, z->conductor_k);
         ends(row, from, earth_point(c->earth), "BN", "same size as its feed");
         row->is_earth = true;
     }
@@ -153,26 +153,41 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     }
     // Command: line -> (switch, hold button, thermostat) -> coil -> earth
     char through[40] = "";
-    snprintf(through, sizeof through, "%s%s%s", c->has_switch ? " S" : "", c->has_hold ? " hold" : "",
-             c->has_thermostat ? " thermostat" : "");
-    if (c->feed == OW_FEED_BATTERY) {
-        snprintf(from, sizeof from, "F0 out 30%s", through);
-    } else {
-        snprintf(from, sizeof from, "S0:%s%s", ow_feed_terminal(c->feed), through);
+    char hand[12] = "";
+    if (c->has_switch) {
+        snprintf(hand, sizeof hand, " S%d", i + 1);
     }
+    snprintf(through, sizeof through, "%s%s", hand, c->has_thermostat ? " thermostat" : "");
+    snprintf(from, sizeof from, "F0/%s out%s", ow_feed_terminal(c->feed), through);
     snprintf(to, sizeof to, "K%d:86", i + 1);
     if ((row = add(s, i, number++, c->name))) {
-        rate(row, power, OW_PLACE_CABIN, CONTROL_M2, fmax(c->control_length_m, 0.1), COIL_A, CONTROL_FUSE_A);
+        rate(row, power, OW_PLACE_CABIN, CONTROL_M2, fmax(c->control_length_m, 0.1), COIL_A, CONTROL_FUSE_A,
+             0.0);
         snprintf(stripe, sizeof stripe, "BK%s", colour);
+        ends(row, from, to, stripe, "coil only: thinnest that stands handling");
+        row->is_control = true;
+    }
+    if (c->has_hold &&
+        (row = add(s, i, number++, c->name))) { // beside the line, so that the key may leave it
+        snprintf(from, sizeof from, "F0/30 out S%dH hold", i + 1);
+        snprintf(to, sizeof to, "line %s at F0/%s", ow_feed_terminal(c->feed), ow_feed_terminal(c->feed));
+        rate(row, power, OW_PLACE_CABIN, CONTROL_M2, fmax(c->control_length_m, 0.1), COIL_A, CONTROL_FUSE_A,
+             0.0);
         ends(row, from, to, stripe, "coil only: thinnest that stands handling");
         row->is_control = true;
     }
     snprintf(from, sizeof from, "K%d:85", i + 1);
     if ((row = add(s, i, number, c->name))) {
-        rate(row, power, OW_PLACE_ENGINE_BAY, CONTROL_M2, 0.3, COIL_A, CONTROL_FUSE_A);
+        rate(row, power, OW_PLACE_ENGINE_BAY, CONTROL_M2, 0.3, COIL_A, CONTROL_FUSE_A, 0.0);
         ends(row, from, "body earth 31", "BN", "coil only: thinnest that stands handling");
         row->is_control = row->is_earth = true;
     }
+}
+
+/// Cable that carries the starter's current for half a minute in a hot bay, no heat lost.
+static double cranked_k(const OwPower *power, double area_m2) {
+    const double air = power->spec.place_k[OW_PLACE_ENGINE_BAY], amps = power->spec.crank_a;
+    return air + 30.0 * amps * amps * ow_wire_ohm_m(area_m2, air) / (3.45e6 * area_m2);
 }
 
 static void fixed_wires(OwSchedule *s, const OwPower *power) {
@@ -186,11 +201,12 @@ static void fixed_wires(OwSchedule *s, const OwPower *power) {
         {"main feed", "G1:+ 30 by F00", "fuse board 30", "RD", &spec->main, power->main_sizing.running_a,
          power->main_sizing.wire_reason},
         {"charging", "G2:B+", "G1:+ 30", "RD", &spec->charge,
-         spec->alternator.is_fitted ? spec->alternator.rated_a : 0.0, "the vehicle's own, or 16 mm2"},
+         spec->alternator.is_fitted ? spec->alternator.rated_a : 0.0,
+         "its rated current for ever, in its place"},
         {"body earth", "G1:- 31", "body 31", "BK", &spec->body_earth, power->main_sizing.running_a,
-         "the vehicle's own, or 25 mm2"},
+         "all loads for ever, in its place"},
         {"engine earth", "G1:- 31", "engine 31", "BK", &spec->engine_earth, spec->crank_a,
-         "the vehicle's own, or 50 mm2"},
+         "the vehicle's own, or 50 mm2; half a minute of cranking"},
     };
     for (int i = 0; i < 4; i++) {
         if (i == 1 && !spec->alternator.is_fitted) {
@@ -199,7 +215,8 @@ static void fixed_wires(OwSchedule *s, const OwPower *power) {
         OwWireRow *row = add(s, -1, i + 1, list[i].name);
         if (row) {
             rate(row, power, OW_PLACE_ENGINE_BAY, list[i].cable->area_m2, list[i].cable->length_m,
-                 list[i].amps, i == 0 ? spec->main.fuse_a : 0.0);
+                 list[i].amps, i == 0 ? spec->main.fuse_a : 0.0,
+                 i == 3 ? cranked_k(power, list[i].cable->area_m2) : 0.0);
             ends(row, list[i].from, list[i].to, list[i].colour, list[i].reason);
             row->is_earth = i > 1;
         }
@@ -249,11 +266,6 @@ static void warn_circuit(const OwPower *power, const OwScheduleLine *line, OwFau
                               : "this heater has neither thermostat nor cut-out",
             "a one-shot thermal cut-out in its load wire, set above the thermostat and below the weakest "
             "part");
-    }
-    if (z->short_a > 1000.0 && c->fuse_a <= 100.0) {
-        snprintf(message, sizeof message,
-                 "a short at the board could reach %.0f A; fuses of ISO 8820-3 break 1000 A", z->short_a);
-        say(faults, c, message, "a fuse of higher breaking capacity at the battery");
     }
 }
 
@@ -336,8 +348,19 @@ static void count_parts(OwSchedule *s, const OwPower *power) {
     snprintf(item, sizeof item, "main fuse %.3g A, %s", power->spec.main.fuse_a,
              ow_fuse_type_name(ow_fuse_type(power->spec.main.fuse_a)));
     count_part(s, 1.0, "", item);
+    bool has_coil[OW_FEED_COUNT] = {
+        false}; // one fuse for the coils of each line, and one for what a hold button feeds
+    for (int i = 0; i < power->spec.circuit_count; i++) {
+        const OwCircuitSpec *c = &power->spec.circuits[i];
+        has_coil[c->feed] = has_coil[c->feed] || c->has_relay;
+        has_coil[OW_FEED_BATTERY] = has_coil[OW_FEED_BATTERY] || (c->has_relay && c->has_hold);
+    }
     snprintf(item, sizeof item, "control fuse %.3g A, %s", CONTROL_FUSE_A, ow_fuse_type_name(OW_FUSE_BLADE));
-    count_part(s, 1.0, "", item);
+    for (int f = 0; f < OW_FEED_COUNT; f++) {
+        if (has_coil[f]) {
+            count_part(s, 1.0, "", item);
+        }
+    }
 }
 
 static void solve_state(const OwPower *power, double soak_k, bool running, OwPowerResult *result) {
@@ -410,7 +433,8 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
             OwWireRow *row = add(s, i, 1, power->spec.circuits[i].name);
             if (row) {
                 rate(row, power, OW_PLACE_ENGINE_BAY, power->spec.starter.area_m2,
-                     power->spec.starter.length_m, power->spec.crank_a, 0.0);
+                     power->spec.starter.length_m, power->spec.crank_a, 0.0,
+                     cranked_k(power, power->spec.starter.area_m2));
                 ends(row, "G1:+ 30", "M starter:30", "RD", power->sizing[i].wire_reason);
             }
         } else {
@@ -419,6 +443,19 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
         s->lines[s->line_count] = line_of(power, i, &now);
         warn_circuit(power, &s->lines[s->line_count], faults);
         s->line_count++;
+    }
+    double hardest = 0.0;
+    for (int i = 0; i < power->spec.circuit_count; i++) {
+        hardest = fmax(hardest, power->sizing[i].short_a);
+    }
+    if (hardest > 1000.0) {
+        char message[200];
+        snprintf(message, sizeof message,
+                 "with the battery warm and full a short beside the board could reach %.0f A; ISO 8820-3 "
+                 "asks 1000 A of a fuse",
+                 hardest);
+        say(faults, NULL, message,
+            "a bolt-down main fuse of higher breaking capacity ahead of the board, as chosen");
     }
     if (!power->main_sizing.guards) {
         say(faults, NULL, "the main fuse does not guard the main cable",

@@ -63,13 +63,39 @@ static double choose_fuse(const OwSizing *sizing, double inrush_s) {
 typedef struct OwTask {
     double running_a, drop_a;   ///< amps for heat, amps for drop
     double length_m, joint_ohm; ///< all the way there and back
-    double allowed_v;
+    double allowed_v, longest_s;
     double fuse_a, short_a, source_ohm;
     OwWirePlace place;
 } OwTask;
 
+/// Conductor at the end of the longest time on: the steady temperature when there is no end.
+static double hottest(const OwTask *task, double area_m2) {
+    const double steady = ow_wire_steady_k(area_m2, task->running_a, &task->place), air = task->place.air_k;
+    if (!(task->longest_s > 0.0) ||
+        ow_wire_time_to(area_m2, task->running_a, air, steady - 0.5, &task->place) < task->longest_s) {
+        return steady;
+    }
+    double low = air, high = steady;
+    for (int i = 0; i < 40; i++) {
+        const double mid = 0.5 * (low + high);
+        if (ow_wire_time_to(area_m2, task->running_a, air, mid, &task->place) < task->longest_s) {
+            low = mid;
+        } else {
+            high = mid;
+        }
+    }
+    return 0.5 * (low + high);
+}
+
+/// Never harmed when it stays on by a fault, never over its rating in ordinary use.
+static bool heat_passes(const OwTask *task, double area_m2) {
+    return hottest(task, area_m2) <= task->place.insulation_k + 0.01 &&
+           ow_wire_steady_k(area_m2, task->running_a, &task->place) <=
+               ow_wire_overload_k(task->place.insulation_k);
+}
+
 static double drop_of(const OwTask *task, double area_m2) {
-    const double t = ow_wire_steady_k(area_m2, task->running_a, &task->place);
+    const double t = hottest(task, area_m2);
     return task->drop_a * (task->length_m * ow_wire_ohm_m(area_m2, t) + task->joint_ohm);
 }
 
@@ -79,7 +105,7 @@ static OwTest first_failed(const OwElectricSpec *spec, const OwTask *task, doubl
     if (area_m2 < LEAST_M2 * 0.999) {
         return TEST_LEAST;
     }
-    if (ow_wire_steady_k(area_m2, task->running_a, &task->place) > task->place.insulation_k) {
+    if (!heat_passes(task, area_m2)) {
         return TEST_HEAT;
     }
     if (!(task->fuse_a > 0.0) ||
@@ -107,8 +133,7 @@ static void say_why(OwTest thinner, const OwElectricSpec *spec, const OwTask *ta
         break;
     case TEST_HEAT:
         snprintf(text, size, "heat: %s would reach %.0f degC, insulation %.0f", name,
-                 ow_wire_steady_k(thin_m2, task->running_a, &task->place) - OW_ZERO_CELSIUS_K,
-                 task->place.insulation_k - OW_ZERO_CELSIUS_K);
+                 hottest(task, thin_m2) - OW_ZERO_CELSIUS_K, task->place.insulation_k - OW_ZERO_CELSIUS_K);
         break;
     case TEST_GUARD:
         snprintf(text, size, "fuse: %s is harmed before %.3g A opens", name, task->fuse_a);
@@ -149,10 +174,10 @@ static void judge(const OwElectricSpec *spec, const OwTask *task, double area_m2
     z->short_a = task->short_a;
     z->short_far_a = weakest_short(spec, task->source_ohm + task->joint_ohm +
                                              task->length_m * ow_wire_ohm_m(area_m2, task->place.air_k));
-    z->conductor_k = ow_wire_steady_k(area_m2, task->running_a, &task->place);
+    z->conductor_k = hottest(task, area_m2);
     z->drop_v = drop_of(task, area_m2);
     z->drop_ok = z->drop_v <= task->allowed_v * 1.0001;
-    z->heat_ok = z->conductor_k <= task->place.insulation_k + 0.01;
+    z->heat_ok = heat_passes(task, area_m2);
     z->guards = task->fuse_a > 0.0 &&
                 ow_fuse_guards(task->fuse_a, area_m2, task->running_a, task->short_a, &task->place, NULL);
 }
@@ -173,6 +198,27 @@ static void size_one(const OwElectricSpec *spec, const OwTask *task, double *are
         }
     }
     judge(spec, task, *area_m2, z);
+}
+
+/// A cable without a fuse of its own (alternator, body earth): heat and drop alone.
+static void size_plain(const OwElectricSpec *spec, OwCableSpec *cable, double amps) {
+    if (cable->area_m2 > 0.0) {
+        return;
+    }
+    const OwTask task = {.running_a = amps,
+                         .drop_a = amps,
+                         .length_m = fmax(cable->length_m, 0.05),
+                         .joint_ohm = cable->joint_ohm,
+                         .allowed_v = MAIN_DROP_SHARE * spec->system_v,
+                         .place = ow_power_place(spec, OW_PLACE_ENGINE_BAY)};
+    double areas[32];
+    const int count = ow_wire_sizes(spec->has_us_sizes, areas, 32);
+    for (int i = 0; i < count; i++) {
+        cable->area_m2 = areas[i];
+        if (areas[i] >= 6e-6 && heat_passes(&task, areas[i]) && drop_of(&task, areas[i]) <= task.allowed_v) {
+            return;
+        }
+    }
 }
 
 static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z) {
@@ -222,8 +268,9 @@ static void size_circuit(OwElectricSpec *spec, OwCircuitSpec *c, OwSizing *z) {
                          .length_m = c->length_m + c->earth_length_m,
                          .joint_ohm = c->joint_ohm,
                          .allowed_v = spec->drop_share * spec->system_v,
+                         .longest_s = c->longest_s,
                          .fuse_a = c->fuse_a,
-                         .short_a = hardest_short(spec, main_ohm),
+                         .short_a = hardest_short(spec, main_ohm + 0.5 * c->joint_ohm),
                          .source_ohm = main_ohm,
                          .place = ow_power_place(spec, c->place)};
     size_one(spec, &task, &c->area_m2, z);
@@ -260,6 +307,8 @@ void ow_power_size(OwElectricSpec *spec, OwSizing *sizing, OwSizing *main_sizing
     }
     *main_sizing = (OwSizing){0};
     size_main(spec, sizing, main_sizing);
+    size_plain(spec, &spec->charge, spec->alternator.is_fitted ? spec->alternator.rated_a : 10.0);
+    size_plain(spec, &spec->body_earth, main_sizing->running_a);
     for (int i = 0; i < spec->circuit_count; i++) {
         if (spec->circuits[i].load != OW_LOAD_STARTER) {
             size_circuit(spec, &spec->circuits[i], &sizing[i]);

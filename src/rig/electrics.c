@@ -33,9 +33,9 @@ OwStatus ow_electric_default(double system_v, OwElectricSpec *spec) {
                                           .set_slope_v_k = -0.0035 * twice,
                                           .droop_v = 0.3 * twice};
     spec->main = (OwCableSpec){.length_m = 1.2, .joint_ohm = 0.5e-3};
-    spec->charge = (OwCableSpec){1.5, MM2(16), 0.5e-3, 0.0};
+    spec->charge = (OwCableSpec){1.5, 0.0, 0.5e-3, 0.0};
     spec->starter = (OwCableSpec){1.5, MM2(50), 0.3e-3, 0.0};
-    spec->body_earth = (OwCableSpec){0.5, MM2(25), 0.3e-3, 0.0};
+    spec->body_earth = (OwCableSpec){0.5, 0.0, 0.3e-3, 0.0};
     spec->engine_earth = (OwCableSpec){0.6, MM2(50), 0.3e-3, 0.0};
     spec->crank_a = 250.0 / twice;
     spec->crank_minimum_v = 9.0 * twice;
@@ -72,6 +72,7 @@ void ow_circuit_default(OwLoadKind load, OwCircuitSpec *circuit) {
     case OW_LOAD_GLOW:
         circuit->has_relay = true;
         circuit->has_hold = true;
+        circuit->longest_s = 180.0; // afterglow lasts up to 3 min (published by makers of glow plugs)
         circuit->feed = OW_FEED_GLOW;
         circuit->earth = OW_EARTH_ENGINE;
         circuit->rated_a = 40.0; // four rods of 10 A: 8..12 A steady each

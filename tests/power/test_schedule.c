@@ -1,0 +1,349 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The schedule: every chosen wire and fuse put to the tests it was chosen by, and the warnings on given ones;
+// faults; the drawing.
+#include "near.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "demo.h"
+
+#define C(t) ((t) + OW_ZERO_CELSIUS_K)
+
+static OwPower *power_of(const OwElectricSpec *spec) {
+    OwPower *power;
+    assert_int_equal(ow_power_create_from(spec, &power, NULL), OW_OK);
+    return power;
+}
+
+static OwSchedule *schedule_of(const OwPower *power, OwFaults *faults) {
+    OwSchedule *s;
+    assert_int_equal(ow_power_schedule(power, C(-5), &s, faults), OW_OK);
+    return s;
+}
+
+static bool warns(const OwFaults *faults, const char *part, const char *message) {
+    for (size_t i = 0; i < faults->count; i++) {
+        if (strcmp(faults->items[i].part, part) == 0 && strstr(faults->items[i].message, message)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// A wire under a current by small steps with the loss of a steady wire at each temperature, not the solver's
+/// straight-line loss.
+static double stepped_harm_s(double area_m2, double current_a, double start_k, double limit_k,
+                             const OwWirePlace *place, double until_s) {
+    double t = start_k, s = 0.0;
+    const double copper = 1.02 * 17.241e-9 / ow_wire_ohm_m(area_m2, 293.15);
+    while (t < limit_k && s < until_s) {
+        const double amps = t > place->air_k + 0.5 ? ow_wire_ampacity(area_m2, t, place) : 0.0;
+        const double watts = (current_a * current_a - amps * amps) * ow_wire_ohm_m(area_m2, t);
+        const double rate = watts / (3.45e6 * copper);
+        if (rate <= 1e-6) {
+            return INFINITY;
+        }
+        const double dt = fmin(1.0 / rate, until_s / 50.0);
+        t += rate * dt;
+        s += dt;
+    }
+    return t >= limit_k ? s : INFINITY;
+}
+
+// Sixty random circuits: the chosen size passes drop, heat and fuse by sums made here, and the next thinner
+// one fails one of them.
+static void chosen_sizes_hold(void **state) {
+    (void)state;
+    uint64_t seed = 7;
+    for (int trial = 0; trial < 60; trial++) {
+        OwElectricSpec spec;
+        ow_electric_default(trial % 3 == 2 ? 24.0 : 12.0, &spec);
+        OwCircuitSpec *c = demo_add(&spec, trial % 4 == 3 ? OW_LOAD_PUMP : OW_LOAD_HEATER, "load");
+        seed = seed * 6364136223846793005ull + 1442695040888963407ull;
+        c->rated_a = 1.0 + (double)(seed >> 40) / (double)(1 << 24) * 30.0;
+        seed = seed * 6364136223846793005ull + 1442695040888963407ull;
+        c->length_m = 0.5 + (double)(seed >> 40) / (double)(1 << 24) * 9.0;
+        c->place = (OwPlace)(trial % 4);
+        spec.has_us_sizes = trial % 2;
+        OwPower *power = power_of(&spec);
+        OwSchedule *s = schedule_of(power, NULL);
+        const OwElectricSpec *sized = ow_power_spec(power);
+        const double area = sized->circuits[0].area_m2, fuse = sized->circuits[0].fuse_a;
+        const OwScheduleLine *line = &s->lines[0];
+        assert_true(area >= 0.75e-6 && fuse >= line->running_a);
+        const OwWirePlace place = {spec.place_k[c->place], spec.insulation_k, spec.bundle};
+        const double steady = ow_wire_steady_k(area, line->running_a, &place);
+        assert_true(steady <= spec.insulation_k + 0.01);
+        const double drop =
+            c->rated_a * ((c->length_m + c->earth_length_m) * ow_wire_ohm_m(area, steady) + c->joint_ohm);
+        assert_true(drop <= spec.drop_share * spec.system_v + 1e-9);
+        assert_near(line->drop_v, drop, 1e-6);
+        assert_true(line->fuse_guards && line->fuse_stands && line->opens_far_s <= 5.0);
+        // The fuse opens before harm at currents between its test points too, by the stepped wire.
+        for (double m = 1.4; m < 20.0; m *= 1.37) {
+            const double opens = ow_fuse_most_s(fuse, m * fuse);
+            assert_true(stepped_harm_s(area, m * fuse, steady, ow_wire_overload_k(spec.insulation_k), &place,
+                                       2.0 * opens) > opens);
+        }
+        // Thinner does not do: by drop, heat, fuse, far end or handling.
+        double sizes[32];
+        const int count = ow_wire_sizes(spec.has_us_sizes, sizes, 32);
+        for (int i = 1; i < count; i++) {
+            if (sizes[i] == area && sizes[i - 1] >= 0.75e-6) {
+                const double thin = sizes[i - 1], hot = ow_wire_steady_k(thin, line->running_a, &place);
+                const double thin_drop =
+                    c->rated_a *
+                    ((c->length_m + c->earth_length_m) * ow_wire_ohm_m(thin, hot) + c->joint_ohm);
+                const bool passes = hot <= spec.insulation_k &&
+                                    thin_drop <= spec.drop_share * spec.system_v &&
+                                    ow_fuse_guards(fuse, thin, line->running_a, 3000.0, &place, NULL);
+                assert_true(!passes || strstr(s->wires[4].reason, "short at the end") != NULL);
+            }
+        }
+        free(s);
+        ow_power_destroy(&power);
+    }
+}
+
+static void longer_is_never_thinner(void **state) {
+    (void)state;
+    double before = 0.0;
+    for (double metres = 1.0; metres < 12.0; metres += 0.5) {
+        OwElectricSpec spec;
+        ow_electric_default(12.0, &spec);
+        demo_add(&spec, OW_LOAD_HEATER, "load")->length_m = metres;
+        OwPower *power = power_of(&spec);
+        const double area = ow_power_spec(power)->circuits[0].area_m2;
+        assert_true(area >= before);
+        before = area;
+        ow_power_destroy(&power);
+    }
+    assert_true(before >= 6e-6);
+}
+
+static void schedule_is_whole(void **state) {
+    (void)state;
+    const OwElectricSpec spec = demo_spec();
+    OwPower *power = power_of(&spec);
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(power, &faults);
+    static const char *const letters[] = {"BK", "BN", "RD", "OG", "YE", "GN", "BU",
+                                          "VT", "GY", "WH", "PK", "GD", "TQ", "SR"};
+    double metres = 0.0, listed = 0.0, terminals = 0.0, fuses = 0.0;
+    for (int i = 0; i < s->wire_count; i++) {
+        const OwWireRow *w = &s->wires[i];
+        for (int k = 0; k < i; k++) {
+            assert_true(strcmp(w->number, s->wires[k].number) != 0);
+        }
+        for (size_t at = 0; at < strlen(w->colour); at += 2) { // IEC 60757 letters only
+            bool known = false;
+            for (int k = 0; k < 14; k++) {
+                known = known || strncmp(w->colour + at, letters[k], 2) == 0;
+            }
+            assert_true(known);
+        }
+        assert_true(w->length_m > 0.0 && w->area_m2 > 0.0 && w->reason[0] && w->from[0] && w->to[0]);
+        assert_true(w->conductor_k <= spec.insulation_k + 0.5);
+        metres += w->length_m;
+    }
+    for (int i = 0; i < s->part_count; i++) {
+        const OwPartCount *p = &s->parts[i];
+        listed += strcmp(p->unit, "m") == 0 ? p->quantity : 0.0;
+        terminals += strncmp(p->item, "terminal", 8) == 0 ? p->quantity : 0.0;
+        fuses += strncmp(p->item, "fuse", 4) == 0 ? p->quantity : 0.0;
+    }
+    assert_near(listed, 1.1 * metres, 1e-6);
+    assert_near(terminals, 2.0 * s->wire_count, 0.0);
+    assert_near(fuses, DEMO_COUNT - 1, 0.0); // all but the starter
+    // A load current runs through fuse, relay 30 and 87, load, earth 31; its coil from 86 to 85 (DIN 72552).
+    bool has_30 = false, has_87 = false, has_86 = false, has_85 = false, has_31 = false;
+    for (int i = 0; i < s->wire_count; i++) {
+        const OwWireRow *w = &s->wires[i];
+        if (w->circuit == DEMO_CHAMBER) {
+            has_30 = has_30 || strcmp(w->to, "K2:30") == 0;
+            has_87 = has_87 || strcmp(w->from, "K2:87") == 0;
+            has_86 = has_86 || strcmp(w->to, "K2:86") == 0;
+            has_85 = has_85 || strcmp(w->from, "K2:85") == 0;
+            has_31 = has_31 || strstr(w->to, "31") != NULL;
+        }
+    }
+    assert_true(has_30 && has_87 && has_86 && has_85 && has_31);
+    // The rule: the filter heater has a thermostat and nothing else.
+    assert_true(warns(&faults, "filter heater", "does not depend on its thermostat"));
+    assert_false(warns(&faults, "boost chamber", "does not depend"));
+    assert_false(s->lines[DEMO_FILTER].has_independent_protection);
+    // At idle with everything on, the demo's alternator of 25 A at 1500 1/min cannot keep up.
+    assert_true(s->idle_balance_a < 0.0 && s->idle_limit_a > 25.0 && s->idle_limit_a < 65.0);
+    assert_true(warns(&faults, "electrics", "at 800 1/min"));
+    assert_true(s->crank_v_after < s->crank_v_now && s->parallel_crank_v_after > s->crank_v_after);
+    assert_int_equal(faults.errors, 0);
+    for (size_t i = 0; i < faults.count; i++) {
+        assert_true(strcmp(faults.items[i].part, "electrics") == 0 || faults.items[i].line > 10);
+    }
+    ow_faults_clear(&faults);
+    free(s);
+    ow_power_destroy(&power);
+}
+
+// What is given is kept, checked and complained of with its place.
+static void given_sizes_are_judged(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    OwCircuitSpec *c = &spec.circuits[DEMO_CHAMBER];
+    c->area_m2 = 0.75e-6;
+    c->fuse_a = 30.0;
+    c->relay_a = 10.0;
+    spec.circuits[DEMO_FILTER].fuse_a = 7.5;
+    spec.circuits[DEMO_LAMPS].switch_a = 5.0;
+    OwPower *power = power_of(&spec);
+    assert_near(ow_power_spec(power)->circuits[DEMO_CHAMBER].area_m2, 0.75e-6, 0.0);
+    assert_near(ow_power_spec(power)->circuits[DEMO_FILTER].fuse_a, 7.5, 0.0);
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(power, &faults);
+    assert_true(warns(&faults, "boost chamber", "does not open before"));
+    assert_true(warns(&faults, "boost chamber", "V are lost"));
+    assert_true(warns(&faults, "boost chamber", "degC"));
+    assert_true(warns(&faults, "boost chamber", "relay of 10 A"));
+    assert_true(warns(&faults, "filter heater", "may open"));
+    assert_true(warns(&faults, "head lamps", "switch or key contact"));
+    for (size_t i = 0; i < faults.count; i++) {
+        if (strcmp(faults.items[i].part, "boost chamber") == 0) {
+            assert_int_equal(faults.items[i].line, c->line);
+        }
+    }
+    free(s);
+    ow_faults_clear(&faults);
+    ow_power_destroy(&power);
+}
+
+static const OwElectricFault *find(const OwElectricFault *list, int count, OwFaultKind kind, int circuit) {
+    for (int i = 0; i < count; i++) {
+        if (list[i].kind == kind && list[i].circuit == circuit) {
+            return &list[i];
+        }
+    }
+    fail_msg("no such fault");
+    return NULL;
+}
+
+static void faults_are_worked_out(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    OwPower *power = power_of(&spec);
+    OwElectricFault f[160];
+    const int count = ow_power_faults(power, C(-5), f, 160);
+    assert_true(count > 30 && count <= 160);
+    for (int i = 0; i < count; i++) {
+        assert_true(f[i].text[0] && f[i].current_a >= 0.0 && isfinite(f[i].current_a));
+        const bool is_short = f[i].kind <= OW_ELECTRIC_SHORT_BOARD;
+        // Chosen sizes: every short along every run opens its fuse, well before the wire is harmed.
+        assert_true(!is_short ||
+                    (f[i].harm == OW_HARM_OPENS && f[i].opens_s < f[i].wire_harm_s && f[i].opens_s < 5.0));
+    }
+    // The nearer the short, the harder.
+    assert_true(find(f, count, OW_ELECTRIC_SHORT_BOARD, DEMO_PUMP)->current_a >
+                find(f, count, OW_ELECTRIC_SHORT_MIDDLE, DEMO_PUMP)->current_a);
+    assert_true(find(f, count, OW_ELECTRIC_SHORT_MIDDLE, DEMO_PUMP)->current_a >
+                find(f, count, OW_ELECTRIC_SHORT_LOAD, DEMO_PUMP)->current_a);
+    assert_int_equal(find(f, count, OW_ELECTRIC_STUCK_THERMOSTAT, DEMO_CHAMBER)->harm, OW_HARM_OPENS);
+    assert_int_equal(find(f, count, OW_ELECTRIC_STUCK_THERMOSTAT, DEMO_FILTER)->harm, OW_HARM_BURNS);
+    assert_int_equal(find(f, count, OW_ELECTRIC_BROKEN_EARTH, DEMO_PUMP)->harm, OW_HARM_STRANDS);
+    assert_near(find(f, count, OW_ELECTRIC_BROKEN_EARTH, DEMO_PUMP)->current_a, 0.0, 1e-6);
+    // Hours of a stuck relay: charge above the least over the current, which sags a little; the
+    // constant-current estimate is near.
+    const OwElectricFault *stuck = find(f, count, OW_ELECTRIC_STUCK_RELAY, DEMO_FILTER);
+    const double coulomb =
+        (spec.battery.charge - spec.battery.minimum_charge) * ow_battery_capacity(&spec.battery);
+    assert_near(stuck->drain_s / (coulomb / stuck->current_a), 1.0, 0.05);
+    ow_power_destroy(&power);
+    // A timer ends a hold that sticks; a wire thinner than its fuse allows burns.
+    spec.circuits[DEMO_GLOW].hold_s = 180.0;
+    spec.circuits[DEMO_PUMP].fuse_a = 40.0;
+    spec.circuits[DEMO_PUMP].area_m2 = 0.5e-6;
+    power = power_of(&spec);
+    const int again = ow_power_faults(power, C(-5), f, 160);
+    assert_int_equal(find(f, again, OW_ELECTRIC_STUCK_HOLD, DEMO_GLOW)->harm, OW_HARM_NONE);
+    assert_int_equal(find(f, again, OW_ELECTRIC_SHORT_LOAD, DEMO_PUMP)->harm, OW_HARM_BURNS);
+    ow_power_destroy(&power);
+}
+
+/// A horizontal or vertical line of the drawing.
+typedef struct OwStroke {
+    double x0, y0, x1, y1;
+} OwStroke;
+
+// The drawing has every device once, escapes its title, and no wire crosses another: a long level line may
+// only meet upright ones at their ends.
+static void drawing_does_not_cross(void **state) {
+    (void)state;
+    for (int extra = 0; extra < 24; extra += 6) {
+        OwElectricSpec spec = demo_spec();
+        for (int i = 0; i < extra; i++) {
+            OwCircuitSpec *c =
+                demo_add(&spec, i % 2 ? OW_LOAD_HEATER : OW_LOAD_PUMP, "far \xc3\xa4pfel <load>");
+            c->feed = (OwFeed)(i % 4);
+            c->has_switch = i % 3 == 0;
+            c->cutout_k = i % 5 == 0 ? C(120) : 0.0;
+            c->has_thermostat = i % 4 == 1;
+        }
+        OwPower *power = power_of(&spec);
+        OwSchedule *s = schedule_of(power, NULL);
+        char *svg;
+        assert_int_equal(ow_power_schematic(power, s, "Orchard <van> & co", &svg), OW_OK);
+        assert_non_null(strstr(svg, "Orchard &lt;van&gt; &amp; co"));
+        assert_null(strstr(svg, "<van>"));
+        for (int i = 0; i < spec.circuit_count; i++) {
+            char fuse[16];
+            snprintf(fuse, sizeof fuse, ">F%d<", i + 1);
+            const char *first = strstr(svg, fuse);
+            assert_int_equal(first != NULL, spec.circuits[i].load != OW_LOAD_STARTER);
+            assert_true(!first || !strstr(first + 1, fuse));
+        }
+        static OwStroke strokes[4000];
+        int count = 0;
+        for (const char *p = strstr(svg, "<line "); p; p = strstr(p + 1, "<line ")) {
+            OwStroke k;
+            assert_int_equal(
+                sscanf(p, "<line x1=\"%lf\" y1=\"%lf\" x2=\"%lf\" y2=\"%lf\"", &k.x0, &k.y0, &k.x1, &k.y1),
+                4);
+            assert_true(count < 4000);
+            strokes[count++] = k;
+        }
+        assert_true(count > 50);
+        for (int i = 0; i < count; i++) {
+            if (fabs(strokes[i].y0 - strokes[i].y1) > 1e-9 || fabs(strokes[i].x1 - strokes[i].x0) < 10.0) {
+                continue; // level wires only
+            }
+            for (int k = 0; k < count; k++) {
+                if (fabs(strokes[k].x0 - strokes[k].x1) > 1e-9) {
+                    continue;
+                }
+                const double x = strokes[k].x0, y = strokes[i].y0;
+                const double left = fmin(strokes[i].x0, strokes[i].x1),
+                             right = fmax(strokes[i].x0, strokes[i].x1);
+                const double top = fmin(strokes[k].y0, strokes[k].y1),
+                             low = fmax(strokes[k].y0, strokes[k].y1);
+                const bool crosses = x > left + 0.1 && x < right - 0.1 && y > top + 0.1 && y < low - 0.1;
+                if (crosses) {
+                    print_error("level %.1f..%.1f at %.1f crossed at x %.1f from %.1f to %.1f\n", left, right,
+                                y, x, top, low);
+                    fail();
+                }
+            }
+            assert_true(strokes[i].x0 >= 0.0 && strokes[i].x1 <= 297.0);
+        }
+        free(svg);
+        free(s);
+        ow_power_destroy(&power);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(chosen_sizes_hold),     cmocka_unit_test(longer_is_never_thinner),
+        cmocka_unit_test(schedule_is_whole),     cmocka_unit_test(given_sizes_are_judged),
+        cmocka_unit_test(faults_are_worked_out), cmocka_unit_test(drawing_does_not_cross),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
