@@ -7,6 +7,8 @@
 
 /// A start needs this share of the starting fuel; common practice, no source.
 #define START_FUEL_SHARE 0.8
+/// A tank with less than this is empty: its pick-up draws air; common practice, no source.
+#define EMPTY_M3 2e-4
 /// Delivered fuel below this share of the request is starvation.
 #define STARVED_SHARE 0.98
 
@@ -133,14 +135,19 @@ static double root_share(double g0, double g1, double d0, double d1) {
     return at;
 }
 
-/// Watched things are numbered: sensors, then rules, then ready.
+/// Watched things are numbered: sensors, then rules, then tanks that run dry, then ready.
 static double watched_past(const OwMorning *morning, int id, const double *y) {
-    const int sensors = morning->plan->sensor_count, rules = morning->plan->rig->rule_count;
-    if (id < sensors) {
+    const OwPlan *plan = morning->plan;
+    if (id < plan->sensor_count) {
         return sensor_past(morning, id, y);
     }
-    return id < sensors + rules ? rule_past(morning, &morning->plan->rig->rules[id - sensors], y)
-                                : ready_lead(morning, y);
+    id -= plan->sensor_count;
+    if (id < plan->rig->rule_count) {
+        return rule_past(morning, &plan->rig->rules[id], y);
+    }
+    id -= plan->rig->rule_count;
+    // A millilitre counts like 20 mK.
+    return id < plan->tank_count ? 2e4 * (EMPTY_M3 - y[plan->tank_at + id]) : ready_lead(morning, y);
 }
 
 double ow_morning_past(const OwMorning *morning, int id, const double *y) {
@@ -155,6 +162,9 @@ static bool is_watched(const OwMorning *morning, int id) {
     if (id < sensors + rules) {
         return is_temperature_rule(&morning->plan->rig->rules[id - sensors]) &&
                morning->rule_armed[id - sensors];
+    }
+    if (id < sensors + rules + morning->plan->tank_count) {
+        return true;
     }
     return !morning->is_ready && morning->stage == OW_STAGE_WAIT;
 }
@@ -172,7 +182,8 @@ static double watched_speed(const OwMorning *morning, int id, double step_s, con
 
 int ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
                         double *share) {
-    const int count = morning->plan->sensor_count + morning->plan->rig->rule_count + 1;
+    const int count =
+        morning->plan->sensor_count + morning->plan->rig->rule_count + morning->plan->tank_count + 1;
     int first = -1;
     *share = 2.0;
     for (int id = 0; id < count; id++) {
@@ -406,7 +417,7 @@ static void troubles(OwMorning *morning) {
                          eval->in.fuel_m3_s > 0.0 ? eval->burned_m3_s / eval->in.fuel_m3_s : 1.0);
     }
     for (int t = 0; t < morning->plan->tank_count && !morning->is_empty; t++) {
-        if (morning->y[morning->plan->tank_at + t] < 2e-4) {
+        if (morning->y[morning->plan->tank_at + t] < EMPTY_M3 * (1.0 + 1e-6)) {
             morning->is_empty = true;
             ow_morning_event(morning, OW_EVENT_TANK_EMPTY, morning->plan->tanks[t].part, -1, 0.0);
         }

@@ -83,8 +83,9 @@ typedef struct OwPlanSensor {
 typedef struct OwPlanTank {
     int part, near, bulk; ///< lumps; equal when the tank is fully stirred
     int pickup_node, return_node;
-    int makeup_stream;                          ///< bulk to near, -1 when stirred
-    double near_m3, start_m3, depth_m_per_root; ///< oil depth = factor * cbrt(volume)
+    int makeup_stream;                 ///< bulk to near, -1 when stirred
+    double near_share;                 ///< of the oil that stands in the layer, 0 when stirred
+    double start_m3, depth_m_per_root; ///< oil depth = factor * cbrt(volume)
 } OwPlanTank;
 
 typedef struct OwPlanChain {

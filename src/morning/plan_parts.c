@@ -172,16 +172,17 @@ static void tank_add(OwPlan *plan, int p) {
                         .start_m3 = fmax(tank->volume_m3 * tank->fill, 1e-4),
                         // A box as deep as 0.6 of the cube's edge; common practice, no source.
                         .depth_m_per_root = 0.6};
-    out->near_m3 = tank->pickup_share > 0.0 ? fmin(tank->pickup_share, 0.9) * out->start_m3 : 0.0;
-    out->near = ow_plan_lump(
-        plan, (out->near_m3 > 0.0 ? out->near_m3 : out->start_m3) * plan->volumetric_j_m3k, true);
+    // The layer keeps its share of the oil as the tank empties.
+    out->near_share = fmin(fmax(tank->pickup_share, 0.0), 0.9);
+    const double near_m3 = out->near_share > 0.0 ? out->near_share * out->start_m3 : out->start_m3;
+    out->near = ow_plan_lump(plan, near_m3 * plan->volumetric_j_m3k, true);
     out->bulk = out->near;
     part->oil_first = out->near;
     part->oil_count = 1;
     plan->node_lump[out->pickup_node] = out->near;
     plan->node_lump[out->return_node] = out->near;
-    if (out->near_m3 > 0.0) {
-        out->bulk = ow_plan_lump(plan, (out->start_m3 - out->near_m3) * plan->volumetric_j_m3k, true);
+    if (out->near_share > 0.0) {
+        out->bulk = ow_plan_lump(plan, (out->start_m3 - near_m3) * plan->volumetric_j_m3k, true);
         part->oil_count = 2;
         out->makeup_stream = ow_plan_stream(plan, out->bulk, out->near);
         (void)ow_plan_tie(plan, out->near, out->bulk,

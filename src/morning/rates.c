@@ -147,9 +147,11 @@ static void set_tanks(OwSystem *system, const double *y, OwEval *eval) {
             ow_system_density(system, y, tank->near) * OW_GRAVITY_M_S2 * (depth - source->pickup_height_m);
         system->nodes[tank->pickup_node].pressure_pa = source->vent_pa + head;
         system->nodes[tank->return_node].pressure_pa = source->vent_pa;
-        const double bulk_m3 =
-            tank->near == tank->bulk ? volume : fmax(volume - tank->near_m3, 0.02 * volume);
-        eval->heat.capacity_j_k[tank->bulk] = bulk_m3 * plan->volumetric_j_m3k;
+        const double heat_j_k = volume * plan->volumetric_j_m3k;
+        eval->heat.capacity_j_k[tank->bulk] = (1.0 - tank->near_share) * heat_j_k;
+        if (tank->near_share > 0.0) {
+            eval->heat.capacity_j_k[tank->near] = tank->near_share * heat_j_k;
+        }
     }
 }
 
@@ -183,9 +185,10 @@ static void spread_flows(OwSystem *system, OwEval *eval) {
     }
     for (int t = 0; t < plan->tank_count; t++) {
         if (plan->tanks[t].makeup_stream >= 0) {
-            // The layer round the pick-up keeps its volume: what it loses the bulk makes up.
+            // The layer round the pick-up keeps its share of the oil: of what it loses the bulk makes up its
+            // own.
             eval->heat.stream_w_k[plan->tanks[t].makeup_stream] =
-                -eval->tank_m3_s[t] * plan->volumetric_j_m3k;
+                -(1.0 - plan->tanks[t].near_share) * eval->tank_m3_s[t] * plan->volumetric_j_m3k;
         }
     }
     eval->burned_m3_s = system->links[plan->demand_link].flow_m3_s;

@@ -21,10 +21,10 @@ double ow_morning_storage_j(const OwMorning *morning, const double *y) {
     for (int i = 0; i < plan->lump_count; i++) {
         double capacity = plan->lump_j_k[i];
         for (int t = 0; t < plan->tank_count; t++) {
-            if (plan->tanks[t].bulk == i) {
-                const double bulk_m3 =
-                    y[plan->tank_at + t] - (plan->tanks[t].near == i ? 0.0 : plan->tanks[t].near_m3);
-                capacity = bulk_m3 * plan->volumetric_j_m3k;
+            const OwPlanTank *tank = &plan->tanks[t];
+            if (tank->bulk == i || tank->near == i) {
+                const double share = tank->bulk == i ? 1.0 - tank->near_share : tank->near_share;
+                capacity = share * y[plan->tank_at + t] * plan->volumetric_j_m3k;
             }
         }
         sum += capacity * (y[i] - OW_ZERO_CELSIUS_K);
