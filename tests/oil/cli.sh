@@ -1,0 +1,89 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# `oilwright oil` as a user calls it: answers, exit codes, refusals with the reason, JSON, CSV and SVG that are well formed.
+# Usage: cli.sh PATH-TO-OILWRIGHT
+set -u
+o=$1
+dir=$(mktemp -d) || exit 1
+trap 'rm -rf "$dir"' EXIT
+bad=0
+LC_ALL=C
+export LC_ALL
+
+# expect CODE PATTERN ARGUMENTS...: the exit code, and a line that matches.
+expect() {
+    code=$1 pattern=$2
+    shift 2
+    "$o" oil "$@" >"$dir/out" 2>&1
+    got=$?
+    if [ $got -ne "$code" ] || ! grep -Eq -- "$pattern" "$dir/out"; then
+        echo "oil $*: exit $got, wanted $code with \"$pattern\":"
+        head -5 "$dir/out"
+        bad=$((bad + 1))
+    fi
+}
+
+expect 0 'viscosity at 40 degC|viscosity at 40 .C' rapeseed
+expect 0 'not certified by it' rapeseed
+expect 0 'unknown +sulphur' rapeseed
+expect 0 'published: AOCS Cd 1c-85' --profile '16:0=4 18:0=2 18:1=62 18:2=22 18:3=9' sample
+expect 0 'Readings' bucket --used --cup '4: 60 @ 25 degC' --point '38 mm2/s @ 40 degC'
+expect 0 'ASTM D341 line' bucket --point 60@25 --point 38@40
+expect 0 'Kendall' soybean --blend '30% diesel'
+expect 0 'kerosene +[0-9]+ %.*flash point' rapeseed --target '15 mm2/s @ 10 degC'
+expect 0 'petrol +no: petrol and spirits are refused' rapeseed --target '15 mm2/s @ 10 degC' --diluent petrol
+expect 0 'EN 590' rapeseed --compare all
+expect 0 'indicators only' rapeseed --spray '80 degC'
+expect 0 'degF|.F' rapeseed --units us
+expect 0 'diesel no. 1' --list
+expect 0 'Usage' --help
+expect 0 '1.989 mg KOH/g' test titration 2.5 0.1 7.05
+expect 0 'goggles' test --help
+expect 2 'did you mean "rapeseed"' rapseed
+expect 2 'petrol and spirits are no fuel' rapeseed --blend '10% petrol'
+expect 2 'sum to 140 %' sample --profile '18:1=100 18:2=40'
+expect 2 'unknown acid' sample --profile '18:7=100'
+expect 2 'rises with heat' odd --point 30@40 --point 35@80
+expect 2 'took -5 s' odd --cup '4: -5 s @ 20 degC'
+expect 2 'did you mean --point' --pint 3
+expect 2 'a value must follow' rapeseed --point
+expect 2 'metric or us' rapeseed --units imperial
+expect 2 'Usage'
+expect 2 'may be negative' test titration -1 0.1 7
+expect 3 'cannot be written' rapeseed --svg "$dir/none/chart.svg"
+
+# Every line of the report keeps to ASCII when asked.
+"$o" oil rapeseed --ascii --spray '80 degC' --blend '20% diesel' >"$dir/ascii" || bad=$((bad + 1))
+if LC_ALL=C grep -q '[^ -~]' "$dir/ascii"; then
+    echo "--ascii: other characters"
+    bad=$((bad + 1))
+fi
+# CSV: one header and every record with as many fields.
+"$o" oil palm --csv >"$dir/csv" || bad=$((bad + 1))
+awk -F, 'NR == 1 { n = NF } NF != n { bad = 1 } END { exit bad || NR < 10 || n != 12 }' "$dir/csv" || {
+    echo "--csv: ragged"
+    bad=$((bad + 1))
+}
+if command -v python3 >/dev/null; then
+    "$o" oil corn --json --compare all --target '10 mm2/s @ 20 degC' --spray '70 degC' --point 30@45 >"$dir/json" &&
+        python3 - "$dir/json" <<'P' || { echo "--json: not as promised"; bad=$((bad + 1)); }
+import json, sys
+j = json.load(open(sys.argv[1]))
+assert j["format"] == "oilwright oil" and j["format_version"] == 1
+assert len(j["standards"]) == 3 and len(j["least_diluent"]) == 4 and len(j["readings"]) == 1
+p = j["properties"]
+assert all(a["temperature_k"] < b["temperature_k"] and a["kinematic_m2_s"] >= b["kinematic_m2_s"] for a, b in zip(p, p[1:]))
+assert all(r["kinematic_low_m2_s"] < r["kinematic_m2_s"] < r["kinematic_high_m2_s"] for r in p)
+assert j["spray"]["label"] == "indicator"
+P
+    "$o" oil 'a<b&c' --point 30@40 --svg "$dir/chart.svg" >/dev/null &&
+        python3 - "$dir/chart.svg" <<'P' || { echo "--svg: not well formed"; bad=$((bad + 1)); }
+import sys, xml.dom.minidom
+d = xml.dom.minidom.parse(sys.argv[1])
+text = "".join(n.firstChild.data for n in d.getElementsByTagName("text"))
+assert "injection pump limit" in text and "a<b&c" in text
+assert len(d.getElementsByTagName("circle")) == 1 and len(d.getElementsByTagName("polygon")) == 1
+P
+fi
+[ $bad -eq 0 ] && echo "all as expected"
+exit $((bad > 0))
