@@ -375,6 +375,23 @@ static void set_sources(OwSystem *system, OwEval *eval) {
     }
 }
 
+/// From the last pressures; where that does not settle, once more from rest.
+static bool solve_flows(OwSystem *system) {
+    bool is_solved = ow_flow_solve(system->flow) == OW_OK;
+    system->flow_iterations += ow_flow_iterations(system->flow);
+    if (!is_solved) {
+        for (int n = 0; n < system->plan->node_count; n++) {
+            system->nodes[n].pressure_pa = system->nodes[n].is_fixed ? system->nodes[n].pressure_pa : 0.0;
+        }
+        for (int l = 0; l < system->plan->link_count; l++) {
+            system->links[l].flow_m3_s = 0.0;
+        }
+        is_solved = ow_flow_solve(system->flow) == OW_OK;
+        system->flow_iterations += ow_flow_iterations(system->flow);
+    }
+    return is_solved;
+}
+
 void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval *eval) {
     const OwPlan *plan = system->plan;
     system->evaluations++;
@@ -389,8 +406,7 @@ void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval
     memset(eval->heat.source_slope, 0, lumps);
     set_tanks(system, y, eval);
     set_links(system, y, &eval->in);
-    eval->has_failed = ow_flow_solve(system->flow) != OW_OK;
-    system->flow_iterations += ow_flow_iterations(system->flow);
+    eval->has_failed = !solve_flows(system);
     spread_flows(system, eval);
     set_ties(system, y, eval);
     set_chains(system, eval);
