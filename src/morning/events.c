@@ -73,8 +73,13 @@ double ow_morning_next_known(OwMorning *morning) {
         break;
     case OW_STAGE_DRIVE: {
         const double start_s = morning->system->now.start_s;
-        next = fmin(next, start_s + ow_drive_next_s(&morning->plan->drive, morning->time_s - start_s + 1e-9,
-                                                    &morning->system->drive_hint));
+        const double corner_s = ow_drive_next_s(&morning->plan->drive, morning->time_s - start_s + 1e-9,
+                                                &morning->system->drive_hint);
+        double corner = start_s + corner_s;
+        if (corner - start_s < corner_s) {
+            corner = nextafter(corner, INFINITY); // on the profile's clock it must not be a hair too early
+        }
+        next = fmin(next, corner);
         const double end_s = start_s + morning->plan->drive.length_s;
         if (end_s > morning->time_s + 1e-9) {
             next = fmin(next, end_s); // a run may go on past the end of the drive
@@ -291,7 +296,11 @@ static void engine_runs(OwMorning *morning) {
     } else {
         // A later start takes its time too: the rest of the drive waits for it.
         const double late_s = morning->time_s - morning->key_s;
+        const double drive_s = morning->key_s - now->start_s;
         now->start_s += late_s;
+        while (morning->time_s - now->start_s < drive_s) {
+            now->start_s = nextafter(now->start_s, -INFINITY); // still after the jump that turned the key
+        }
         morning->until_s += morning->settings.until_s > 0.0 ? 0.0 : late_s;
     }
     morning->stage = OW_STAGE_DRIVE;
