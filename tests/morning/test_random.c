@@ -415,6 +415,10 @@ static void every_rig_ends_in_an_answer(void **state) {
 }
 
 int main(int argc, char **argv) {
+    const char *fewer = getenv("OW_RANDOM_RIGS"); // runs under sanitizers take fewer
+    if (fewer != NULL) {
+        wanted_count = strtol(fewer, NULL, 10);
+    }
     if (argc > 1) {
         wanted_count = strtol(argv[1], NULL, 10);
     }
