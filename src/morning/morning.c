@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define FIRST_STEP_S 1.0 // after every jump
+#define FIRST_STEP_S 1.0  // after every jump
 #define LEAST_STEP_S 1e-6 // a step this short is taken whatever its error: work stays bounded
 #define MOST_STEPS 400000
 #define EVENT_RETRIES 12
@@ -157,6 +157,7 @@ static void turn_key(OwMorning *morning) {
     morning->is_airy = morning->is_starved = morning->is_empty = false;
     morning->stride = 1;
     morning->since_sample = 0;
+    morning->full_load_s = -INFINITY;
     morning->start_heat_j = ow_morning_storage_j(morning, morning->y);
     morning->start_tank_m3 = tanks_m3(morning);
     ow_morning_key_on(morning);

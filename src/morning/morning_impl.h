@@ -29,6 +29,7 @@ struct OwMorning {
     double start_tank_m3;
 
     int path[64], path_count; ///< parts on the way to the pump at the start positions
+    double full_load_s; ///< when the full-load question was last put
     OwFlowNode *saved_nodes;  ///< for the full-load question
     OwLink *saved_links;
 

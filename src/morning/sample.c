@@ -5,6 +5,9 @@
 #include <math.h>
 #include <string.h>
 
+/// The full-load question is put at jumps and this often between them.
+#define FULL_LOAD_EVERY_S 5.0
+
 double ow_morning_inlet_kinematic(const OwMorning *morning, const double *y) {
     const int lump = morning->plan->node_lump[morning->plan->inlet_node];
     return ow_system_viscosity(morning->system, y, lump) / ow_system_density(morning->system, y, lump);
@@ -268,7 +271,11 @@ void ow_morning_sample(OwMorning *morning, bool is_forced) {
     }
     sample_coolant_heat(morning, parts);
     sample_lowest(morning, parts, sample);
-    if (morning->settings.has_full_load && sample->full_request_m3_s > 0.0) {
+    const bool is_due = is_forced || morning->time_s >= morning->full_load_s + FULL_LOAD_EVERY_S;
+    if (morning->settings.has_full_load && sample->full_request_m3_s > 0.0 && is_due) {
+        morning->full_load_s = morning->time_s;
         sample_full_load(morning, sample);
+    } else {
+        sample->full_request_m3_s = 0.0; // not asked
     }
 }
