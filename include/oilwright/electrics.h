@@ -123,6 +123,11 @@ typedef struct OwElectricSpec {
 OwStatus ow_electric_default(double system_v, OwElectricSpec *spec);
 /// Fills one circuit with the defaults of its kind of load.
 void ow_circuit_default(OwLoadKind load, OwCircuitSpec *circuit);
+/// A circuit for a part (element -1) or one of its elements: rating, cold ratio, thermostat, place and usual length from it, name
+/// "part" or "part/heater". False when it takes no current.
+bool ow_circuit_from_part(const OwPart *part, int index, int element, double system_v, OwCircuitSpec *circuit);
+/// Sets the battery's charge when full; the cranking current follows in proportion. Outside 1 Ah .. 2800 Ah nothing is changed.
+void ow_electric_take_capacity(OwElectricSpec *spec, double capacity_c);
 const char *ow_load_name(OwLoadKind load);
 const char *ow_feed_name(OwFeed feed);
 /// DIN 72552 terminal number of a line: "30", "75", "15", "19", "50".

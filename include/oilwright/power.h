@@ -193,7 +193,8 @@ OwStatus ow_power_net(const OwPower *power, const OwPowerInput *input, OwArena *
 /// Can it still crank: battery volts while the starter draws its current at this charge and temperature, nothing else on.
 double ow_power_crank_v(const OwPower *power, double battery_charge, double battery_k);
 
-/// Derives the electrics of a rig without circuits: documented defaults, one circuit a load, lengths by place (common practice).
+/// The wiring of a rig's file, or documented defaults; every electric load without a circuit gets one, its length by place (common
+/// practice). OW_ERROR_RANGE when the loads are more than OW_MAX_CIRCUITS.
 OwStatus ow_electric_derive(const OwRig *rig, OwElectricSpec *spec);
 
 // ---- Schedule -------------------------------------------------------------------------------------------------------

@@ -160,14 +160,16 @@ OwStatus ow_power_create_from(const OwElectricSpec *spec, OwPower **out, OwFault
 
 OwStatus ow_power_create(const OwRig *rig, OwPower **power, OwFaults *faults) {
     *power = NULL;
-    if (rig->electric_spec && rig->electric_spec->circuit_count > 0) {
-        return ow_power_create_from(rig->electric_spec, power, faults);
-    }
     OwElectricSpec *spec = calloc(1, sizeof *spec);
     if (!spec) {
         return OW_ERROR_MEMORY;
     }
     OwStatus status = ow_electric_derive(rig, spec);
+    if (status == OW_ERROR_RANGE) {
+        complain(faults, OW_FAULT_ERROR, NULL, "the rig has more than 32 electric loads",
+                 "join some of them in one circuit");
+        status = OW_ERROR_VALUE;
+    }
     if (status == OW_OK) {
         status = ow_power_create_from(spec, power, faults);
     }

@@ -3,6 +3,7 @@
 // 1975..1995.
 #include "oilwright/electrics.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #define C(t) ((t) + OW_ZERO_CELSIUS_K)
@@ -106,6 +107,82 @@ void ow_circuit_default(OwLoadKind load, OwCircuitSpec *circuit) {
         circuit->rated_a = 5.0;
         break;
     }
+}
+
+void ow_electric_take_capacity(OwElectricSpec *spec, double capacity_c) {
+    if (capacity_c >= 3600.0 && capacity_c <= 1e7) {
+        spec->battery.cold_crank_a *= capacity_c / spec->battery.capacity_c;
+        spec->battery.capacity_c = capacity_c;
+    }
+}
+
+/// Usual length from a board in the engine bay, m (common practice).
+static double length_to(OwPlace place) {
+    static const double metres[OW_PLACE_COUNT] = {[OW_PLACE_UNDER_FLOOR] = 4.0,
+                                                  [OW_PLACE_ENGINE_BAY] = 1.5,
+                                                  [OW_PLACE_CABIN] = 3.0,
+                                                  [OW_PLACE_LOAD_SPACE] = 5.0};
+    return metres[place];
+}
+
+static const OwElements *elements_of(const OwPart *part) {
+    switch (part->kind) {
+    case OW_PART_TANK:
+        return &part->as.tank.elements;
+    case OW_PART_CHAMBER:
+        return &part->as.chamber.elements;
+    case OW_PART_FILTER:
+        return &part->as.filter.elements;
+    default:
+        return NULL;
+    }
+}
+
+static void take_element(const OwElement *e, OwCircuitSpec *c) {
+    ow_circuit_default(OW_LOAD_HEATER, c);
+    c->rated_v = e->rated_v;
+    c->rated_a = e->power_w / e->rated_v;
+    c->cold_ratio = e->cold_ratio > 1.0 ? e->cold_ratio : 1.0;
+    c->inrush_s = e->conductance_w_k > 0.0 ? e->heat_capacity_j_k / e->conductance_w_k : 5.0;
+    c->has_thermostat = e->has_thermostat;
+    c->has_relay = c->rated_a > 8.0;
+}
+
+bool ow_circuit_from_part(const OwPart *part, int index, int element, double system_v, OwCircuitSpec *c) {
+    const OwElements *elements = elements_of(part);
+    if (elements && element >= 0 && element < elements->count) {
+        take_element(&elements->items[element], c);
+    } else if (element >= 0) {
+        return false;
+    } else if (part->kind == OW_PART_ELECTRIC_PUMP) {
+        ow_circuit_default(OW_LOAD_PUMP, c);
+        c->rated_v = part->as.electric_pump.rated_v;
+        c->rated_a = part->as.electric_pump.current_a;
+    } else if (part->kind == OW_PART_VALVE && part->as.valve.is_electric) {
+        ow_circuit_default(OW_LOAD_VALVE, c);
+        c->rated_v = system_v;
+    } else if (part->kind == OW_PART_RUN && part->as.run.trace_w_m > 0.0) {
+        ow_circuit_default(OW_LOAD_HEATER, c);
+        c->rated_v = system_v;
+        c->rated_a = part->as.run.trace_w_m * part->as.run.length_m / system_v;
+        c->has_relay = c->rated_a > 8.0;
+        c->cold_ratio = 2.0; // self-limiting traces draw about double when cold
+        c->inrush_s = 60.0;
+    } else {
+        return false;
+    }
+    c->part = index;
+    c->element = element;
+    c->place = part->place;
+    c->length_m = length_to(part->place);
+    c->line = part->line;
+    c->column = part->column;
+    if (element >= 0 && elements && elements->count > 1) {
+        snprintf(c->name, sizeof c->name, "%.40s/%.20s", part->name, elements->items[element].name);
+    } else {
+        snprintf(c->name, sizeof c->name, "%s", part->name);
+    }
+    return true;
 }
 
 const char *ow_load_name(OwLoadKind load) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Reads a whole rig file: the sections in an order that lets later ones name earlier ones.
 #include "base/text.h"
+#include "rig/read_electrics.h"
 #include "rig/reader.h"
 
 #include <limits.h>
@@ -83,6 +84,9 @@ static void read_root(OwReader *reader, const OwNode *root) {
     }
     if (controls != NULL && !reader->is_out_of_memory) {
         ow_read_controls(reader, controls);
+    }
+    if (!reader->is_out_of_memory) {
+        ow_read_electrics(reader, ow_node_get(root, "electrics"));
     }
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Writes the reference of the rig file from the same tables that read it.
 #include "rig/catalogue.h"
+#include "rig/read_electrics.h"
 
 #include <string.h>
 
@@ -145,6 +146,12 @@ static void write_rest(FILE *out) {
         if (strcmp(section->name, "drive") == 0) {
             (void)fprintf(out, "\nEach leg:\n");
             write_table(out, ow_leg_fields(), NULL);
+        }
+        if (strcmp(section->name, "electrics") == 0) {
+            for (const OwElectricTable *t = ow_electric_tables(); t->title != NULL; t++) {
+                (void)fprintf(out, "\n### %s\n\n%s\n", t->title, t->doc);
+                write_table(out, t->fields, NULL);
+            }
         }
     }
 }

@@ -2,6 +2,7 @@
 // The catalogue of sections, heaters, thermostats and legs: one row a key.
 #include "rig/catalogue.h"
 #include "rig/field_macros.h"
+#include "rig/read_electrics.h"
 
 static const OwField element_fields[] = {
     REAL(OwElement, power_w, "power", POWER, 200.0, 1.0, 5000.0, "W",
@@ -189,7 +190,8 @@ static const OwSection sections[] = {
     {"engine", offsetof(OwRig, engine), TABLE(engine_fields), NULL, "the engine and its coolant"},
     {"climate", offsetof(OwRig, climate), TABLE(climate_fields), NULL, "the air"},
     {"drive", offsetof(OwRig, drive), TABLE(drive_fields), drive_special, "what the driver does"},
-    {"electrics", offsetof(OwRig, electrics), TABLE(electrics_fields), NULL, "voltages at the loads"},
+    {"electrics", offsetof(OwRig, electrics), TABLE(electrics_fields), ow_electric_special,
+     "voltages at the loads, and the wiring to them"},
     {"limits", offsetof(OwRig, limits), TABLE(limits_fields), NULL, "what the result is held against"},
     {NULL, 0, {NULL, 0}, NULL, NULL},
 };
