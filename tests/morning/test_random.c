@@ -134,7 +134,8 @@ static void check_sample(const OwRecord *record, int s, double coldest_k, char *
         wrong(trouble, "engine at %.3f K at %.3f s", fmin(x->coolant_k, x->block_k), x->time_s);
     }
     if (s > 0 && x->charge_c < record->samples[s - 1].charge_c - 1e-6) {
-        wrong(trouble, "the battery is charged by the engine at rest at %.3f s", x->time_s);
+        wrong(trouble, "the battery is charged at rest: %.9g C after %.9g C at %.3f s", x->charge_c,
+              record->samples[s - 1].charge_c, x->time_s);
     }
     for (int p = 0; p < record->part_count; p++) {
         check_part(record, s, p, coldest_k, trouble);
