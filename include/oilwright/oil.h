@@ -272,7 +272,7 @@ double ow_oil_hydrometer_15(double reading_kg_m3, double temperature_k, OwOilKin
 /// Crystals by mass at equilibrium, ideal solution; monotone in temperature.
 double ow_wax_share(const OwWax *wax, double temperature_k);
 /// Viscosity over that of the liquid at a crystal share: Krieger & Dougherty 1959 with a low packing limit;
-/// held at 1e4.
+/// held at 1e3.
 double ow_wax_thickening(const OwWax *wax, double share);
 /// Temperature at which the first 0.1 % crystallises, K.
 double ow_wax_cloud(const OwWax *wax);

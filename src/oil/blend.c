@@ -189,7 +189,7 @@ static double blend_viscosity(const OwFluid *oil, const OwFluid *diluent, double
     }
     OwBlendRules rules;
     if (ow_oil_blend_rules(v, rho, x, 2, &rules) != OW_OK) {
-        return 10.0;
+        return 1.0;
     }
     const double total = mass[0] + mass[1];
     mass[0] /= total;

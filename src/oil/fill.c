@@ -76,7 +76,7 @@ void ow_oil_fill_rest(OwFluid *fluid) {
     for (int i = 0; i < OW_CURVE_POINTS; ++i) {
         const double t = ow_curve_knot(i);
         wax[i] = ow_wax_share(&fluid->wax, t);
-        kinematic[i] = fmin(fluid->kinematic_m2_s.c[i][0] * ow_wax_thickening(&fluid->wax, wax[i]), 10.0);
+        kinematic[i] = fmin(fluid->kinematic_m2_s.c[i][0] * ow_wax_thickening(&fluid->wax, wax[i]), 1.0);
         tension[i] = fmax(fluid->surface_tension_n_m -
                               fall[(unsigned)fluid->kind < 3 ? fluid->kind : 0] * (t - 293.15),
                           0.005);

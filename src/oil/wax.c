@@ -6,7 +6,7 @@
 #include <math.h>
 
 #define GAS_J_MOL_K 8.314462618
-#define THICKEST 1.0e4
+#define THICKEST 1.0e3
 
 /// Mole fraction of a class that stays dissolved: Hildebrand's ideal solubility, ln x = -(dH/R)(1/T - 1/Tm),
 /// without heat capacity term.
@@ -70,7 +70,7 @@ double ow_wax_thickening(const OwWax *wax, double share) {
         return 1.0;
     }
     const double free_share = 1.0 - share / wax->gel_share;
-    return free_share > 0.01 ? fmin(1.0 / (free_share * free_share), THICKEST) : THICKEST;
+    return free_share > 0.02 ? fmin(1.0 / (free_share * free_share), THICKEST) : THICKEST;
 }
 
 double ow_wax_cloud(const OwWax *wax) {
