@@ -283,6 +283,75 @@ static void composition_of_shares_and_percent(void **state) {
     assert_int_equal(ow_oil_acid_find(""), -1);
 }
 
+// Descriptions drawn without sense: each is refused with a reason or makes finite, positive, falling curves.
+static void any_description_ends_well(void **state) {
+    (void)state;
+    unsigned seed = 99;
+    int made = 0, refused_count = 0;
+    OwOilStudy *study = calloc(1, sizeof *study);
+    for (int n = 0; n < 3000; ++n) {
+        OwOilSpec spec = {0};
+        const char *const names[] = {"rapeseed", "diesel", "used", "sample", "fame", ""};
+        double u[40];
+        for (int i = 0; i < 40; ++i) {
+            seed = seed * 1664525u + 1013904223u;
+            u[i] = (double)(seed >> 8) / 16777216.0;
+        }
+        strcpy(spec.name, names[(int)(6 * u[0])]);
+        if (u[1] < 0.5) {
+            for (int i = 0; i < OW_ACID_COUNT; ++i) {
+                spec.profile[i] = u[2 + i] < 0.7 ? 0.0 : u[2 + i];
+            }
+            double sum = 1e-9;
+            for (int i = 0; i < OW_ACID_COUNT; ++i) {
+                sum += spec.profile[i];
+            }
+            for (int i = 0; i < OW_ACID_COUNT; ++i) {
+                spec.profile[i] *= (u[18] < 0.9 ? 100.0 : 140.0) / sum;
+            }
+        }
+        spec.point_count = (int)(4 * u[19]);
+        for (int i = 0; i < spec.point_count; ++i) {
+            spec.points[i] = at(-40.0 + 200.0 * u[20 + i], exp(9.0 * u[24 + i] - 1.0));
+        }
+        spec.cup_count = (int)(1.5 * u[28]);
+        spec.cups[0] = (OwCupReading){(int)(8 * u[29]), 150.0 * u[30] - 10.0, 250.0 + 150.0 * u[31]};
+        spec.is_used = u[32] < 0.3;
+        spec.polar_share = u[33] < 0.2 ? u[34] : 0.0;
+        spec.used_factor = u[35] < 0.2 ? 4.0 * u[36] : 0.0;
+        spec.cloud_point_k = u[37] < 0.3 ? 180.0 + 180.0 * u[38] : 0.0;
+        spec.water_share = u[39] < 0.3 ? 0.01 * u[39] : 0.0;
+        OwFaults faults = {0};
+        const OwStatus status = ow_oil_study(&spec, study, &faults);
+        if (status != OW_OK) {
+            assert_true(status == OW_ERROR_VALUE && faults.errors >= 1 && faults.items[0].message[0]);
+            ++refused_count;
+        } else {
+            ++made;
+            double before = INFINITY;
+            for (double t = 215.0; t < 460.0; t += 3.1) {
+                OwOilState s;
+                ow_oil_state(&study->fluid, t, &s);
+                assert_true(s.kinematic_m2_s > 0.0 && s.kinematic_m2_s <= before * (1 + 1e-9) &&
+                            s.kinematic_m2_s <= 1.0 + 1e-9);
+                assert_true(s.density_kg_m3 > 500.0 && s.density_kg_m3 < 1200.0 &&
+                            s.specific_heat_j_kgk > 1000.0);
+                assert_true(s.conductivity_w_mk > 0.05 && s.surface_tension_n_m > 0.0 && s.wax_share >= 0.0 &&
+                            s.wax_share <= 1.0);
+                assert_true(s.air_floor_pa > 0.0 && isfinite(s.air_floor_pa));
+                const OwOilValue v = ow_oil_study_viscosity(study, t);
+                assert_true(v.low > 0.0 && v.low < v.value && v.value < v.high && isfinite(v.high));
+                before = s.kinematic_m2_s;
+            }
+        }
+        ow_faults_clear(&faults);
+        ow_oil_study_clear(study);
+    }
+    print_message("%d described oils made, %d refused\n", made, refused_count);
+    assert_true(made > 500 && refused_count > 500);
+    free(study);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(readings_outweigh_the_model),
@@ -296,6 +365,7 @@ int main(void) {
         cmocka_unit_test(validity_is_said),
         cmocka_unit_test(bad_input_is_refused),
         cmocka_unit_test(composition_of_shares_and_percent),
+        cmocka_unit_test(any_description_ends_well),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
