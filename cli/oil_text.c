@@ -106,6 +106,29 @@ static void readings(const Page *page) {
     }
 }
 
+/// What each profile model says, for their spread is part of the doubt.
+static void models(const Page *page) {
+    const OwOilStudy *s = page->answer->oil;
+    if (!s->has_composition) {
+        return;
+    }
+    static const char *const name[OW_PROFILE_COUNT] = {"acid by acid", "iodine and saponification value",
+                                                       "the same, Walther form"};
+    line(page, "%s", "");
+    line(page, "Viscosity of the fresh oil by each profile model, %s",
+         label(OW_Q_KINEMATIC_VISCOSITY, page->display));
+    for (int m = 0; m < OW_PROFILE_COUNT; ++m) {
+        char v[4][24];
+        for (int i = 0; i < 4; ++i) {
+            const double t = (double[]){273.15, 293.15, 313.15, 353.15}[i];
+            (void)digits(shown(ow_oil_profile_viscosity(&s->composition, (OwProfileModel)m, t),
+                               OW_Q_KINEMATIC_VISCOSITY, page->display),
+                         v[i], sizeof v[i]);
+        }
+        line(page, "  %-32s 0 °C %s, 20 °C %s, 40 °C %s, 80 °C %s", name[m], v[0], v[1], v[2], v[3]);
+    }
+}
+
 static void table(const Page *page) {
     const OwOilCall *call = page->answer->call;
     const OwOilStudy *s = page->answer->shown;
@@ -144,8 +167,8 @@ static void table(const Page *page) {
     if (s->fluid.wax.gel_share > 0.0 && s->fluid.cloud_point_k > 0.0) {
         OwOilState cold;
         ow_oil_state(&s->fluid, s->fluid.cloud_point_k - 5.0, &cold);
-        line(page, "  filter load 5 K below the cloud point: %.2g g of crystals a litre",
-             cold.wax_share * cold.density_kg_m3);
+        line(page, "  filter load 5 K below the cloud point: %.*f g of crystals a litre",
+             cold.wax_share * cold.density_kg_m3 < 10.0 ? 1 : 0, cold.wax_share * cold.density_kg_m3);
     }
 }
 
@@ -339,6 +362,7 @@ void ow_oil_write_text(FILE *file, const OwOilAnswer *answer) {
     line(&page, "%s", answer->shown->fluid.name);
     values(&page);
     readings(&page);
+    models(&page);
     table(&page);
     plot(&page);
     blend_rules(&page);

@@ -307,7 +307,7 @@ static void fill_values(const OwOilSpec *spec, const OwOilEntry *entry, const Ow
 static void fill_wax(const OwOilSpec *spec, const OwOilEntry *entry, const OwEstimate *e, OwOilStudy *study) {
     OwFluid *fluid = &study->fluid;
     if (fluid->kind == OW_OIL_PLANT) {
-        ow_wax_from_composition(&e->composition, &fluid->wax);
+        const int first = ow_wax_from_composition(&e->composition, &fluid->wax);
         double cloud_k = spec->cloud_point_k;
         if (cloud_k > 0.0) {
             study->cloud = value_of(cloud_k - OW_ZERO_CELSIUS_K, 2.0, OW_TRUST_MEASURED, "as said");
@@ -317,7 +317,7 @@ static void fill_wax(const OwOilSpec *spec, const OwOilEntry *entry, const OwEst
                                     "Goering et al. 1982 or from memory; lots differ");
         }
         if (cloud_k > 0.0) {
-            ow_wax_anchor(&fluid->wax, cloud_k);
+            ow_wax_anchor(&fluid->wax, first, cloud_k);
         } else {
             cloud_k = ow_wax_cloud(&fluid->wax);
             study->cloud = value_of(cloud_k - OW_ZERO_CELSIUS_K, 20.0, OW_TRUST_ASSUMED,

@@ -97,7 +97,7 @@ static const double melt_c[4][4] = {
 static const double heat_kj[4][4] = {
     {60.0, 65.0, 70.0, 80.0}, {70.0, 75.0, 85.0, 0.0}, {95.0, 100.0, 0.0, 0.0}, {115.0, 0.0, 0.0, 0.0}};
 
-void ow_wax_from_composition(const OwComposition *c, OwWax *wax) {
+int ow_wax_from_composition(const OwComposition *c, OwWax *wax) {
     // 1,3-random, 2-random with saturated acids kept off the middle place while there is room outside: Vander
     // Wal 1960, JAOCS 37:18.
     const double s = c->saturated;
@@ -124,7 +124,9 @@ void ow_wax_from_composition(const OwComposition *c, OwWax *wax) {
     }
     const double shorter = s > 0.0 ? 8.0 * fmax(0.0, 15.5 - length) : 0.0;
     *wax = (OwWax){.gel_share = 0.15};
+    int first_saturated = 0;
     for (int i = 0; i < 4; ++i) {
+        first_saturated = i == 1 ? wax->count : first_saturated;
         for (int j = 0; i + j < 4; ++j) {
             if (share[i][j] > 1e-9) {
                 const int k = wax->count++;
@@ -135,14 +137,15 @@ void ow_wax_from_composition(const OwComposition *c, OwWax *wax) {
             }
         }
     }
+    return first_saturated;
 }
 
-void ow_wax_anchor(OwWax *wax, double cloud_k) {
+void ow_wax_anchor(OwWax *wax, int first, double cloud_k) {
     const double shift = cloud_k - ow_wax_cloud(wax);
     const double most = 8.0; // the melting points are no better known; more than that is a trace of true wax
     const double bulk =
         fmax(-50.0, fmin(most, shift)); // downward freely: short chains (coconut) melt far lower
-    for (int i = 0; i < wax->count; ++i) {
+    for (int i = first; i < wax->count; ++i) {
         wax->melt_k[i] += bulk;
     }
     if (shift > most && wax->count < OW_WAX_CLASSES) {

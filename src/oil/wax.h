@@ -5,11 +5,11 @@
 
 #include "oilwright/oil.h"
 
-/// Classes of triglycerides from a profile.
-void ow_wax_from_composition(const OwComposition *composition, OwWax *wax);
-/// Shifts the melting points (at most 8 K) so that the cloud point is met; beyond that adds a trace of wax
-/// ester.
-void ow_wax_anchor(OwWax *wax, double cloud_k);
+/// Classes of triglycerides from a profile; returns the first class that holds a saturated acid.
+int ow_wax_from_composition(const OwComposition *composition, OwWax *wax);
+/// Shifts the melting points of the classes from `first` on (at most 8 K up) so that the cloud point is met;
+/// beyond that adds a trace of wax ester.
+void ow_wax_anchor(OwWax *wax, int first, double cloud_k);
 /// One crystallising class for petroleum and ester; no class when the cloud point is 0.
 void ow_wax_simple(OwOilKind kind, double cloud_k, OwWax *wax);
 /// Joins the classes of several fluids.

@@ -7,15 +7,17 @@
 
 static FILE *file;
 
-int checks_open(const char *path) {
+int checks_open(const char *path, const char *title) {
     file = path ? fopen(path, "w") : NULL;
     if (path && !file) {
         return -1;
     }
     if (file) {
-        fprintf(file, "# Oil: published values against ours\n\nWritten by the test run. Trust: P published "
-                      "(often read in a secondary copy; "
-                      "the primary source is named), F computed from a published formula, M from memory.\n");
+        fprintf(file,
+                "# %s\n\nPublished values against ours, written by the test run. Trust: P published (often "
+                "read in a secondary copy; the primary "
+                "source is named), F computed from a published formula, M from memory.\n",
+                title);
     }
     return 0;
 }
