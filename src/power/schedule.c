@@ -10,7 +10,6 @@
 
 #define COIL_A 0.15       // a relay coil of some 85 ohm
 #define RELAY_LOADING 0.8 // of the contact's rating for long, common practice
-#define CONTROL_M2 0.75e-6
 #define CONTROL_FUSE_A 5.0
 #define RELAY_FEED_M 0.3 // board to a relay beside it
 #define CUTOUT_TAIL_M 0.2
@@ -48,6 +47,10 @@ bool ow_power_has_independent_protection(const OwCircuitSpec *c) {
 static const char *load_colour(int circuit) {
     static const char *const colours[] = {"YE", "BU", "GN", "VT", "OG", "WH", "GY", "PK", "TQ"}; // IEC 60757
     return colours[circuit % 9];
+}
+
+static double control_m2(const OwPower *power) {
+    return power->spec.has_us_sizes ? ow_wire_awg_area(18) : 0.75e-6;
 }
 
 static OwWireRow *add(OwSchedule *s, int circuit, int number, const char *name) {
@@ -153,7 +156,7 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     }
     // Command: line -> (switch, hold button, thermostat) -> coil -> earth
     char through[40] = "";
-    char hand[12] = "";
+    char hand[16] = "";
     if (c->has_switch) {
         snprintf(hand, sizeof hand, " S%d", i + 1);
     }
@@ -161,8 +164,8 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     snprintf(from, sizeof from, "F0/%s out%s", ow_feed_terminal(c->feed), through);
     snprintf(to, sizeof to, "K%d:86", i + 1);
     if ((row = add(s, i, number++, c->name))) {
-        rate(row, power, OW_PLACE_CABIN, CONTROL_M2, fmax(c->control_length_m, 0.1), COIL_A, CONTROL_FUSE_A,
-             0.0);
+        rate(row, power, OW_PLACE_CABIN, control_m2(power), fmax(c->control_length_m, 0.1), COIL_A,
+             CONTROL_FUSE_A, 0.0);
         snprintf(stripe, sizeof stripe, "BK%s", colour);
         ends(row, from, to, stripe, "coil only: thinnest that stands handling");
         row->is_control = true;
@@ -171,14 +174,14 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
         (row = add(s, i, number++, c->name))) { // beside the line, so that the key may leave it
         snprintf(from, sizeof from, "F0/30 out S%dH hold", i + 1);
         snprintf(to, sizeof to, "line %s at F0/%s", ow_feed_terminal(c->feed), ow_feed_terminal(c->feed));
-        rate(row, power, OW_PLACE_CABIN, CONTROL_M2, fmax(c->control_length_m, 0.1), COIL_A, CONTROL_FUSE_A,
-             0.0);
+        rate(row, power, OW_PLACE_CABIN, control_m2(power), fmax(c->control_length_m, 0.1), COIL_A,
+             CONTROL_FUSE_A, 0.0);
         ends(row, from, to, stripe, "coil only: thinnest that stands handling");
         row->is_control = true;
     }
     snprintf(from, sizeof from, "K%d:85", i + 1);
     if ((row = add(s, i, number, c->name))) {
-        rate(row, power, OW_PLACE_ENGINE_BAY, CONTROL_M2, 0.3, COIL_A, CONTROL_FUSE_A, 0.0);
+        rate(row, power, OW_PLACE_ENGINE_BAY, control_m2(power), 0.3, COIL_A, CONTROL_FUSE_A, 0.0);
         ends(row, from, "body earth 31", "BN", "coil only: thinnest that stands handling");
         row->is_control = row->is_earth = true;
     }
@@ -455,7 +458,8 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
                  "asks 1000 A of a fuse",
                  hardest);
         say(faults, NULL, message,
-            "a bolt-down main fuse of higher breaking capacity ahead of the board, as chosen");
+            "fuses and holders whose maker states a breaking capacity above that, at the battery and on the "
+            "board");
     }
     if (!power->main_sizing.guards) {
         say(faults, NULL, "the main fuse does not guard the main cable",

@@ -240,6 +240,12 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
                spec->main.fuse_a < 2.0 * largest) { // so that the circuit's fuse opens first
             spec->main.fuse_a = ow_fuse_next(spec->main.fuse_a * 1.001);
         }
+        // An ISO 8820-3 fuse need break 1000 A only; beside a battery more can flow, so a bolt-down one
+        // stands there.
+        if (hardest_short(spec, 0.0) > 1000.0 && spec->main.fuse_a > 0.0 &&
+            ow_fuse_type(spec->main.fuse_a) != OW_FUSE_BOLT) {
+            spec->main.fuse_a = ow_fuse_next(101.0);
+        }
         if (!(spec->main.fuse_a > 0.0)) {
             spec->main.fuse_a = 500.0;
         }
