@@ -106,6 +106,33 @@ static OwStatus syntax_fault(const Builder *b, const yaml_parser_t *parser, cons
                     "check indentation, quotes and brackets near here");
 }
 
+/// Where a node stands and how it is written; a map's or list's end follows when it closes.
+static void note_extent(const Builder *b, OwNode *node, const yaml_event_t *event) {
+    const bool is_inside = b->depth > 0 && b->open[b->depth - 1]->is_flow;
+    node->start = event->start_mark.index;
+    node->end = event->end_mark.index;
+    node->is_flow = is_inside;
+    if (event->type == YAML_SCALAR_EVENT) {
+        const yaml_scalar_style_t style = event->data.scalar.style;
+        node->is_quoted =
+            style == YAML_SINGLE_QUOTED_SCALAR_STYLE || style == YAML_DOUBLE_QUOTED_SCALAR_STYLE;
+        node->is_block_text = style == YAML_LITERAL_SCALAR_STYLE || style == YAML_FOLDED_SCALAR_STYLE;
+    } else if (event->type == YAML_MAPPING_START_EVENT) {
+        node->is_flow = is_inside || event->data.mapping_start.style == YAML_FLOW_MAPPING_STYLE;
+    } else if (event->type == YAML_SEQUENCE_START_EVENT) {
+        node->is_flow = is_inside || event->data.sequence_start.style == YAML_FLOW_SEQUENCE_STYLE;
+    }
+}
+
+/// A flow collection ends at its bracket, a block collection where its last entry ends.
+static void close_extent(OwNode *node, const yaml_event_t *event) {
+    if (node->is_flow) {
+        node->end = event->end_mark.index;
+    } else if (node->last != NULL) {
+        node->end = node->last->end;
+    }
+}
+
 static OwStatus add_node(Builder *b, OwNodeType type, const yaml_event_t *event, const char *text,
                          OwNode **made) {
     const size_t line = event->start_mark.line + 1, column = event->start_mark.column + 1;
@@ -121,6 +148,7 @@ static OwStatus add_node(Builder *b, OwNodeType type, const yaml_event_t *event,
     node->line = (int)line;
     node->column = (int)column;
     node->text = text != NULL ? text : "";
+    note_extent(b, node, event);
     *made = node;
     if (b->depth == 0) {
         b->root = node;
@@ -211,7 +239,10 @@ static OwStatus take_event(Builder *b, const yaml_event_t *event) {
         return status;
     case YAML_MAPPING_END_EVENT:
     case YAML_SEQUENCE_END_EVENT:
-        b->depth -= b->depth > 0 ? 1 : 0;
+        if (b->depth > 0) {
+            b->depth--;
+            close_extent(b->open[b->depth], event);
+        }
         return OW_OK;
     default:
         return OW_OK;

@@ -15,6 +15,10 @@ typedef enum OwNodeType { OW_NODE_SCALAR, OW_NODE_MAP, OW_NODE_LIST } OwNodeType
 typedef struct OwNode {
     OwNodeType type;
     int line, column;   ///< 1-based
+    size_t start, end;  ///< characters from the start of the text (after a byte order mark); end is one past
+    bool is_flow;       ///< written as {..}, [..] or inside such
+    bool is_quoted;     ///< scalars in single or double quotes
+    bool is_block_text; ///< scalars after | or >
     const char *text;   ///< scalars: never NULL, no NUL inside
     struct OwNode *key; ///< the key of a map's entry
     struct OwNode *first, *last, *next;
