@@ -71,12 +71,13 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
         abort();
     }
     ow_edited_clear(&twice);
-    if (edit.op == OW_EDIT_SET && ow_rig_edit(once.text, once.size, &edit, 1, &twice) == OW_OK) {
+    if (edit.op == OW_EDIT_SET && edit.value != NULL &&
+        ow_rig_edit(once.text, once.size, &edit, 1, &twice) == OW_OK) {
         if (twice.has_changed) {
             abort();
         }
         ow_edited_clear(&twice);
-    } else if (edit.op == OW_EDIT_SET) {
+    } else if (edit.op == OW_EDIT_SET && edit.value != NULL) {
         abort();
     }
     ow_edited_clear(&once);

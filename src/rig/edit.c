@@ -462,8 +462,34 @@ static OwStatus drop_item(OwEditor *editor, const OwEdit *edit) {
     return remove_node(editor, parent, node);
 }
 
+/// Every text of a value is UTF-8, and it is no deeper than any rig.
+static bool is_value_sound(const OwEditValue *value, int depth) {
+    const bool is_sound = depth < OW_EDIT_MAX_DEPTH && (value->key == NULL || ow_edit_is_text(value->key)) &&
+                          (value->type != OW_EDIT_TEXT || ow_edit_is_text(value->text));
+    bool are_inner = is_sound;
+    for (const OwEditValue *v = value->first; v != NULL && are_inner; v = v->next) {
+        are_inner = (value->type != OW_EDIT_MAP || v->key != NULL) && is_value_sound(v, depth + 1);
+    }
+    return are_inner;
+}
+
+static bool is_sound(const OwEdit *edit) {
+    const char *const texts[] = {edit->part, edit->section, edit->path,  edit->kind,
+                                 edit->name, edit->after,   edit->before};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        if (texts[i] != NULL && !ow_edit_is_text(texts[i])) {
+            return false;
+        }
+    }
+    return edit->value == NULL || is_value_sound(edit->value, 0);
+}
+
 static OwStatus do_edit(OwEditor *editor, const OwEdit *edit) {
     OwStatus status = OW_OK;
+    if (!is_sound(edit)) {
+        return ow_editor_fail(editor, OW_ERROR_VALUE, "use plain UTF-8 text, nested no deeper than a rig is",
+                              "a text of the edit cannot be written");
+    }
     switch (edit->op) {
     case OW_EDIT_SET:
         status = set_value(editor, edit);

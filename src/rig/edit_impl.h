@@ -51,6 +51,8 @@ bool ow_editor_is_first(const OwEditor *editor, size_t at);
 /// Where a new line goes in behind the line of `at`. Begins `out` with a line break when the text lacks one.
 size_t ow_editor_behind_line(const OwEditor *editor, size_t at, OwBuffer *out);
 
+/// Whether a text is UTF-8 of characters that YAML can hold.
+bool ow_edit_is_text(const char *text);
 /// Writes a scalar so that it reads back as `text`.
 void ow_edit_write_scalar(OwBuffer *out, const char *text, bool is_flow, bool is_json);
 /// Writes what follows "key:"; `indent` is the column of the key.

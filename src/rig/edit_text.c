@@ -69,6 +69,18 @@ static bool needs_quotes(const char *text, bool is_flow) {
     return false;
 }
 
+bool ow_edit_is_text(const char *text) {
+    for (const char *p = text; *p != '\0';) {
+        const char *before = p;
+        const unsigned c = take_character(&p);
+        const bool is_replacement = p - before == 3 && memcmp(before, "\xEF\xBF\xBD", 3) == 0;
+        if ((c == 0xFFFDu && !is_replacement) || c == 0xFFFEu || c == 0xFFFFu) {
+            return false;
+        }
+    }
+    return true;
+}
+
 void ow_edit_write_scalar(OwBuffer *out, const char *text, bool is_flow, bool is_json) {
     if (!is_json && !needs_quotes(text, is_flow)) {
         ow_buffer_text(out, text);
@@ -86,7 +98,7 @@ void ow_edit_write_scalar(OwBuffer *out, const char *text, bool is_flow, bool is
         } else if (c == '\t') {
             ow_buffer_text(out, "\\t");
         } else if (is_odd(c) || c == 0xFFFDu) {
-            ow_buffer_format(out, "\\u%04X", c == 0xFFFEu || c == 0xFFFFu ? 0xFFFDu : c);
+            ow_buffer_format(out, "\\u%04X", c);
         } else {
             ow_buffer_add(out, before, (size_t)(p - before));
         }
