@@ -159,6 +159,7 @@ static bool load(OwFlowNet *net) {
             net->worst_link = k;
             return false;
         }
+        net->laws[k].state = link->flow_m3_s; // the answer depends on what the caller shows, nothing else
     }
     net->hold = 0.0;
     memcpy(net->held, net->pressure, sizeof *net->held * (size_t)net->node_count);
