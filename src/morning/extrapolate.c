@@ -25,6 +25,9 @@ static bool row(OwMorning *morning, int parts, double step_s, double *end) {
         const OwEval *eval = &morning->start;
         if (k > 0) {
             ow_system_evaluate(system, morning->time_s + k * h, from, &morning->inside);
+            if (morning->inside.has_failed) {
+                return false; // flows that do not balance would make heat; a shorter step starts nearer
+            }
             eval = &morning->inside;
         }
         if (!ow_system_step(system, eval, h, from, to)) {
