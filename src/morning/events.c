@@ -140,14 +140,19 @@ static double root_share(double g0, double g1, double d0, double d1) {
     return at;
 }
 
+/// Watched things are numbered: sensors, then rules, then tanks that run dry, then ready.
 double ow_morning_past(const OwMorning *morning, int id, const double *y) {
-    // Watched things are numbered: sensors, then rules, then ready.
-    const int sensors = morning->plan->sensor_count, rules = morning->plan->rig->rule_count;
-    if (id < sensors) {
+    const OwPlan *plan = morning->plan;
+    if (id < plan->sensor_count) {
         return sensor_past(morning, id, y);
     }
-    return id < sensors + rules ? rule_past(morning, &morning->plan->rig->rules[id - sensors], y)
-                                : ready_lead(morning, y);
+    id -= plan->sensor_count;
+    if (id < plan->rig->rule_count) {
+        return rule_past(morning, &plan->rig->rules[id], y);
+    }
+    id -= plan->rig->rule_count;
+    // A millilitre counts like 20 mK.
+    return id < plan->tank_count ? 2e4 * (EMPTY_M3 - y[plan->tank_at + id]) : ready_lead(morning, y);
 }
 
 static bool is_watched(const OwMorning *morning, int id) {
