@@ -143,7 +143,7 @@ typedef struct OwPower OwPower;
 /// What stands at the loads now. Fill `is_on` and `load_ohm` by circuit; see ow_power_find.
 typedef struct OwPowerInput {
     double engine_rad_s;  ///< engine speed (alternator)
-    bool is_cranking;     ///< the starter turns
+    bool is_cranking;     ///< the starter turns (its circuit needs no is_on)
     double battery_charge;///< 0..1
     double battery_k;
     double wire_k;        ///< mean temperature of the wiring; 0 = 293 K
@@ -194,7 +194,7 @@ OwStatus ow_power_net(const OwPower *power, const OwPowerInput *input, OwArena *
 double ow_power_crank_v(const OwPower *power, double battery_charge, double battery_k);
 
 /// The wiring of a rig's file, or documented defaults; every electric load without a circuit gets one, its length by place (common
-/// practice). OW_ERROR_RANGE when the loads are more than OW_MAX_CIRCUITS.
+/// practice), and so does the starter. OW_ERROR_RANGE when the loads are more than OW_MAX_CIRCUITS.
 OwStatus ow_electric_derive(const OwRig *rig, OwElectricSpec *spec);
 
 // ---- Schedule -------------------------------------------------------------------------------------------------------

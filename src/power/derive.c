@@ -3,6 +3,8 @@
 // and has none.
 #include "oilwright/power.h"
 
+#include <stdio.h>
+
 static bool is_fed(const OwElectricSpec *spec, int part, int element) {
     for (int i = 0; i < spec->circuit_count; i++) {
         if (spec->circuits[i].part == part && spec->circuits[i].element == element) {
@@ -43,5 +45,18 @@ OwStatus ow_electric_derive(const OwRig *rig, OwElectricSpec *spec) {
             fits = add(spec, &rig->parts[i], i, element) && fits;
         }
     }
-    return fits ? OW_OK : OW_ERROR_RANGE;
+    bool has_starter = false;
+    for (int i = 0; i < spec->circuit_count; i++) {
+        has_starter = has_starter || spec->circuits[i].load == OW_LOAD_STARTER;
+    }
+    if (!has_starter && spec->circuit_count < OW_MAX_CIRCUITS) { // so that cranking pulls the volts down
+        OwCircuitSpec *c = &spec->circuits[spec->circuit_count++];
+        ow_circuit_default(OW_LOAD_STARTER, c);
+        c->rated_v = spec->system_v;
+        c->rated_a = spec->crank_a;
+        snprintf(c->name, sizeof c->name, "starter");
+    }
+    return fits && (has_starter || spec->circuits[spec->circuit_count - 1].load == OW_LOAD_STARTER)
+               ? OW_OK
+               : OW_ERROR_RANGE;
 }

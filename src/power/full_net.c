@@ -64,7 +64,7 @@ OwStatus ow_power_net(const OwPower *power, const OwPowerInput *input, OwArena *
         b[m++] = wire(q->is_starter ? plus : board, fused, 0.5 * q->joint_ohm, OW_TAG_CIRCUIT + 4 * i);
         b[m] = wire(fused, load, q->wire_ohm * copper * out_share + 0.5 * q->joint_ohm,
                     OW_TAG_CIRCUIT + 4 * i + 1);
-        b[m++].is_open = !input->is_on[i] || (q->is_starter && !input->is_cranking);
+        b[m++].is_open = !ow_power_is_live(q, input, i);
         b[m] = q->load;
         b[m].from = load;
         b[m].to = back;

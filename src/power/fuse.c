@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fuses: standard ratings, the time-current band, standing an inrush, guarding a wire.
-#include "oilwright/power.h"
+#include "power/wire.h"
 
 #include <math.h>
 
@@ -103,27 +103,24 @@ bool ow_fuse_stands(double rated_a, double first_a, double then_a, double inrush
 bool ow_fuse_guards(double rated_a, double area_m2, double load_a, double short_a, const OwWirePlace *place,
                     double *worst_a) {
     const double limit = ow_wire_overload_k(place->insulation_k);
-    const double start = ow_wire_steady_k(area_m2, load_a, place);
-    const double first = fmax(rated_a, load_a);
-    // The last current the fuse may carry for ever, then a fine walk up to the hardest short.
-    const double for_ever = fmin(1.35 * rated_a * (1.0 - 1e-9), short_a);
-    if (for_ever > first && ow_wire_steady_k(area_m2, for_ever, place) > limit) {
-        if (worst_a) {
-            *worst_a = for_ever;
-        }
-        return false;
-    }
-    for (double i = first; i < short_a * 1.03; i *= 1.03) {
-        const double current = fmin(i, short_a), opens = ow_fuse_most_s(rated_a, current);
-        const double harmed = isinf(opens)
-                                  ? (ow_wire_steady_k(area_m2, current, place) > limit ? 0.0 : INFINITY)
-                                  : ow_wire_time_to(area_m2, current, start, limit, place);
-        if (!isinf(harmed) && harmed <= (isinf(opens) ? 0.0 : opens)) {
-            if (worst_a) {
-                *worst_a = current;
+    const double for_ever = ow_wire_ampacity(area_m2, limit, place); // the wire's own
+    const double carried =
+        fmin(1.35 * rated_a * (1.0 - 1e-9), short_a); // the most the fuse may carry for ever
+    double worst = 0.0;
+    if (fmax(carried, load_a) > for_ever) {
+        worst = fmax(carried, load_a);
+    } else {
+        const OwOverload overload =
+            ow_power_overload(area_m2, ow_wire_steady_k(area_m2, load_a, place), limit, place);
+        for (double i = for_ever; i < short_a * 1.03 && worst <= 0.0; i *= 1.03) {
+            const double current = fmin(i, short_a);
+            if (ow_power_overload_s(&overload, current) <= ow_fuse_most_s(rated_a, current)) {
+                worst = current;
             }
-            return false;
         }
     }
-    return true;
+    if (worst > 0.0 && worst_a) {
+        *worst_a = worst;
+    }
+    return !(worst > 0.0);
 }

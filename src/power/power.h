@@ -38,6 +38,11 @@ struct OwPower {
     OwSizing sizing[OW_MAX_CIRCUITS], main_sizing;
 };
 
+/// Whether a circuit carries current now; the starter's follows the cranking alone.
+static inline bool ow_power_is_live(const OwQuickCircuit *quick, const OwPowerInput *input, int circuit) {
+    return quick->is_starter ? input->is_cranking : input->is_on[circuit];
+}
+
 /// Resistance of copper at a temperature over that at 20 degC.
 double ow_power_copper_factor(double temperature_k);
 /// Fills in every wire and fuse that has no size. `spec` is checked already.

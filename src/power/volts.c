@@ -4,6 +4,7 @@
 #include "power/power.h"
 
 #include <math.h>
+#include <string.h>
 
 #define MOST_QUICK 12
 #define MOST_CAREFUL 60
@@ -88,10 +89,16 @@ static OwNow now_of(const OwPower *power, const OwPowerInput *input) {
     return now;
 }
 
+static OwBranch alternator_of(const OwNow *now) {
+    return (OwBranch){.law = OW_BRANCH_ALTERNATOR,
+                      .source_v = now->set_v,
+                      .droop_v = now->droop_v,
+                      .limit_a = now->limit_a};
+}
+
 /// One linearised solve about the present volts; returns the largest change at a curved law, in units of what
 /// may be neglected there (straight laws are right after one solve).
-static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow *now, OwPowerWork *work,
-                    double relax) {
+static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow *now, OwPowerWork *work) {
     double a[OW_AT_COUNT][OW_AT_COUNT] = {{0}}, y[OW_AT_COUNT] = {0};
     double *x = work->volt_v;
     // battery between its + and the reference
@@ -104,10 +111,7 @@ static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow
     a[OW_AT_BODY][OW_AT_BODY] += now->body_s;
     a[OW_AT_ENGINE][OW_AT_ENGINE] += now->engine_s;
     if (now->has_alternator) {
-        const OwBranch b = {.law = OW_BRANCH_ALTERNATOR,
-                            .source_v = now->set_v,
-                            .droop_v = now->droop_v,
-                            .limit_a = now->limit_a};
+        const OwBranch b = alternator_of(now);
         const double v = x[OW_AT_ALTERNATOR] - x[OW_AT_ENGINE];
         double slope;
         const double current = ow_branch_current(&b, v, &slope) - slope * v;
@@ -119,7 +123,7 @@ static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow
     double norton_s[OW_MAX_CIRCUITS], norton_a[OW_MAX_CIRCUITS];
     for (int i = 0; i < count; i++) {
         const OwQuickCircuit *q = &power->quick[i];
-        if (!input->is_on[i] || (q->is_starter && !input->is_cranking)) {
+        if (!ow_power_is_live(q, input, i)) {
             continue;
         }
         const double way = q->wire_ohm * now->copper + q->joint_ohm;
@@ -142,14 +146,14 @@ static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow
     solve5(a, y);
     const double before = x[OW_AT_ALTERNATOR] - x[OW_AT_ENGINE];
     for (int k = 0; k < OW_AT_COUNT; k++) {
-        x[k] += relax * (y[k] - x[k]);
+        x[k] = y[k];
     }
     double change = now->has_alternator
                         ? fabs(y[OW_AT_ALTERNATOR] - y[OW_AT_ENGINE] - before) / NEARLY_ALTERNATOR_V
                         : 0.0;
     for (int i = 0; i < count; i++) {
         const OwQuickCircuit *q = &power->quick[i];
-        if (!input->is_on[i] || (q->is_starter && !input->is_cranking)) {
+        if (!ow_power_is_live(q, input, i)) {
             continue;
         }
         const int from = q->is_starter ? OW_AT_BATTERY : OW_AT_BOARD;
@@ -164,35 +168,138 @@ static double sweep(const OwPower *power, const OwPowerInput *input, const OwNow
     return change;
 }
 
-/// Newton for the alternator's current as a given: used when the plain sweeps will not settle. The volts at
-/// the alternator rise with the current fed in and its law falls with them, so the crossing is bracketed and
-/// there is only one.
-static int bracket(const OwPower *power, const OwPowerInput *input, const OwNow *now, OwPowerWork *work) {
-    double low = 0.0, high = now->limit_a;
-    int sweeps = 0;
-    for (int k = 0; k < 60; k++) {
-        const double current = 0.5 * (low + high);
-        // A law that gives `current` whatever the volts: far below the droop of a source of that limit.
-        OwNow fixed = *now;
-        fixed.limit_a = current;
-        fixed.set_v = 1e4;
-        for (int j = 0; j < 12; j++, sweeps++) {
-            if (sweep(power, input, &fixed, work, j < 6 ? 1.0 : 0.5) < 1e-3) {
-                break;
-            }
-        }
-        const OwBranch b = {.law = OW_BRANCH_ALTERNATOR,
-                            .source_v = now->set_v,
-                            .droop_v = now->droop_v,
-                            .limit_a = now->limit_a};
-        if (-ow_branch_current(&b, work->volt_v[OW_AT_ALTERNATOR] - work->volt_v[OW_AT_ENGINE], NULL) >
-            current) {
-            low = current;
+/// Volts over a load behind a resistance with `across` over both: v + way i(v) = across, by Newton kept in
+/// its bracket (one answer, for i rises with v and passes through zero).
+static double load_behind(const OwBranch *load, double way_ohm, double across, double guess_v) {
+    double low = fmin(0.0, across), high = fmax(0.0, across), v = fmin(fmax(guess_v, low), high);
+    for (int k = 0; k < 60 && high - low > 1e-13; k++) {
+        double slope;
+        const double gap = v + way_ohm * ow_branch_current(load, v, &slope) - across;
+        if (gap > 0.0) {
+            high = v;
         } else {
-            high = current;
+            low = v;
+        }
+        const double next = v - gap / (1.0 + way_ohm * slope);
+        const double kept = next > low && next < high ? next : 0.5 * (low + high);
+        if (fabs(kept - v) < 1e-12) {
+            return kept;
+        }
+        v = kept;
+    }
+    return v;
+}
+
+/// Current that leaves each point at the given volts, and its slopes; the volts of curved loads are solved on
+/// the way.
+static void leaving(const OwPower *power, const OwPowerInput *input, const OwNow *now,
+                    const double x[OW_AT_COUNT], double *load_v, double f[OW_AT_COUNT],
+                    double a[OW_AT_COUNT][OW_AT_COUNT]) {
+    memset(f, 0, OW_AT_COUNT * sizeof *f);
+    memset(a, 0, OW_AT_COUNT * sizeof *a);
+    const double over = x[OW_AT_BATTERY] - now->battery.rest_v;
+    const double battery_s = 1.0 / (over > 0.0 ? now->battery.take_ohm : now->battery.give_ohm);
+    a[OW_AT_BATTERY][OW_AT_BATTERY] += battery_s;
+    f[OW_AT_BATTERY] += battery_s * over;
+    const struct {
+        int p, q;
+        double s;
+    } wires[] = {{OW_AT_BATTERY, OW_AT_BOARD, now->main_s},
+                 {OW_AT_BATTERY, OW_AT_ALTERNATOR, now->charge_s},
+                 {OW_AT_BODY, -1, now->body_s},
+                 {OW_AT_ENGINE, -1, now->engine_s}};
+    for (int i = 0; i < 4; i++) {
+        const double current = wires[i].s * (x[wires[i].p] - (wires[i].q >= 0 ? x[wires[i].q] : 0.0));
+        join(a, wires[i].p, wires[i].q, wires[i].s);
+        f[wires[i].p] += current;
+        if (wires[i].q >= 0) {
+            f[wires[i].q] -= current;
         }
     }
-    return sweeps;
+    if (now->has_alternator) {
+        const OwBranch b = alternator_of(now);
+        double slope;
+        const double current = ow_branch_current(&b, x[OW_AT_ALTERNATOR] - x[OW_AT_ENGINE], &slope);
+        join(a, OW_AT_ALTERNATOR, OW_AT_ENGINE, slope);
+        f[OW_AT_ALTERNATOR] += current;
+        f[OW_AT_ENGINE] -= current;
+    }
+    for (int i = 0; i < power->spec.circuit_count; i++) {
+        const OwQuickCircuit *q = &power->quick[i];
+        if (!ow_power_is_live(q, input, i)) {
+            continue;
+        }
+        const double way = q->wire_ohm * now->copper + q->joint_ohm;
+        const int from = q->is_starter ? OW_AT_BATTERY : OW_AT_BOARD;
+        const double across = x[from] - (q->earth >= 0 ? x[q->earth] : 0.0);
+        double slope, current;
+        if (is_linear(&q->load)) {
+            slope = 1.0 / (way + load_ohm(q, input, i));
+            current = across * slope;
+            load_v[i] = across - current * way;
+        } else {
+            load_v[i] = load_behind(&q->load, way, across, load_v[i]);
+            current = ow_branch_current(&q->load, load_v[i], &slope);
+            slope /= 1.0 + slope * way;
+        }
+        join(a, from, q->earth, slope);
+        f[from] += current;
+        if (q->earth >= 0) {
+            f[q->earth] -= current;
+        }
+    }
+}
+
+static double dot(const double a[OW_AT_COUNT], const double b[OW_AT_COUNT]) {
+    double sum = 0.0;
+    for (int k = 0; k < OW_AT_COUNT; k++) {
+        sum += a[k] * b[k];
+    }
+    return sum;
+}
+
+/// The sure way, used when the plain sweeps will not settle: Newton whose step is cut where it passes the
+/// bottom of the network's co-content by far, as in net.c.
+static int careful(const OwPower *power, const OwPowerInput *input, const OwNow *now, OwPowerWork *work) {
+    double a[OW_AT_COUNT][OW_AT_COUNT], f[OW_AT_COUNT], x[OW_AT_COUNT], step[OW_AT_COUNT],
+        unused[OW_AT_COUNT][OW_AT_COUNT];
+    int k = 0;
+    for (; k < MOST_CAREFUL; k++) {
+        leaving(power, input, now, work->volt_v, work->load_v, f, a);
+        double largest = 0.0;
+        for (int i = 0; i < OW_AT_COUNT; i++) {
+            step[i] = -f[i];
+        }
+        solve5(a, step);
+        for (int i = 0; i < OW_AT_COUNT; i++) {
+            largest = fmax(largest, fabs(step[i]));
+        }
+        const double slope_0 = dot(f, step);
+        double low = 0.0, high = 1.0, share = 1.0, at_low = slope_0, at_high = 0.0;
+        for (int j = 0; j < 40; j++) {
+            for (int i = 0; i < OW_AT_COUNT; i++) {
+                x[i] = work->volt_v[i] + share * step[i];
+            }
+            leaving(power, input, now, x, work->load_v, f, unused);
+            const double slope = dot(f, step);
+            if (slope <= -0.5 * slope_0 && (share == 1.0 || slope >= 0.5 * slope_0)) {
+                break;
+            }
+            if (slope > 0.0) {
+                high = share;
+                at_high = slope;
+            } else {
+                low = share;
+                at_low = slope;
+            }
+            share = j % 2 ? 0.5 * (low + high) : low + (high - low) * at_low / (at_low - at_high);
+        }
+        memcpy(work->volt_v, x, sizeof x);
+        if (largest < 1e-9) {
+            break;
+        }
+    }
+    return k;
 }
 
 static void start_volts(const OwPower *power, const OwNow *now, OwPowerWork *work) {
@@ -220,7 +327,7 @@ static void publish(const OwPower *power, const OwPowerInput *input, const OwNow
     double starter_a = 0.0, starter_v = 0.0;
     for (int i = 0; i < power->spec.circuit_count; i++) {
         const OwQuickCircuit *q = &power->quick[i];
-        if (!input->is_on[i] || (q->is_starter && !input->is_cranking)) {
+        if (!ow_power_is_live(q, input, i)) {
             result->load_v[i] = result->load_a[i] = 0.0;
             continue;
         }
@@ -263,18 +370,12 @@ OwStatus ow_power_volts(const OwPower *power, const OwPowerInput *input, OwPower
     bool is_settled = false;
     while (!is_settled && iterations < MOST_QUICK) {
         const bool was_taking = work->volt_v[OW_AT_BATTERY] > now.battery.rest_v;
-        const double change = sweep(power, input, &now, work, 1.0);
+        const double change = sweep(power, input, &now, work);
         iterations++;
         is_settled = change < 1.0 && was_taking == (work->volt_v[OW_AT_BATTERY] > now.battery.rest_v);
     }
     if (!is_settled) {
-        iterations += bracket(power, input, &now, work);
-        for (int k = 0; k < 3; k++, iterations++) {
-            OwPowerWork polished = *work;
-            if (sweep(power, input, &now, &polished, 1.0) < 10.0) {
-                *work = polished;
-            }
-        }
+        iterations += careful(power, input, &now, work);
     }
     publish(power, input, &now, work, result);
     result->iterations = iterations;

@@ -14,4 +14,13 @@ double ow_power_conductor_diameter(double area_m2);
 /// Thickness of thin-wall insulation, m.
 double ow_power_wall(double area_m2);
 
+/// A wire between two temperatures, ready for many currents.
+typedef struct OwOverload {
+    double heat_j_m, start_ohm_m, limit_ohm_m, start_loss_w_m, limit_loss_w_m;
+} OwOverload;
+
+OwOverload ow_power_overload(double area_m2, double start_k, double limit_k, const OwWirePlace *place);
+/// Seconds from the one to the other, as ow_wire_time_to.
+double ow_power_overload_s(const OwOverload *overload, double current_a);
+
 #endif

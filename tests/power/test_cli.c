@@ -81,7 +81,7 @@ static void good_rig(void **state) {
     assert_true(json_is_true(json_object_get(root, "good")));
     assert_true(json_is_false(json_object_get(root, "circuits_derived")));
     assert_int_equal(json_array_size(json_object_get(root, "circuits")),
-                     2); // the heater's, and one for the pump
+                     3); // the heater's; pump and starter get theirs
     assert_true(json_array_size(json_object_get(root, "faults")) > 8);
     const size_t wires = json_array_size(json_object_get(root, "wires"));
     const json_t *first = json_array_get(json_object_get(root, "circuits"), 0);

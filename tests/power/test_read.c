@@ -109,7 +109,7 @@ static void whole_wiring(void **state) {
     // The second plug has no circuit in the file: it gets one.
     OwPower *power;
     assert_int_equal(ow_power_create(rig, &power, &faults), OW_OK);
-    assert_int_equal(ow_power_spec(power)->circuit_count, 4);
+    assert_int_equal(ow_power_spec(power)->circuit_count, 5);
     const int chamber = ow_rig_find(rig, "boost chamber");
     assert_int_equal(ow_power_find(power, chamber, 0), 1);
     assert_int_equal(ow_power_find(power, chamber, 1), 3);
@@ -130,10 +130,12 @@ static void no_wiring_is_derived(void **state) {
     assert_int_equal(ow_power_create(rig, &power, &faults), OW_OK);
     const OwElectricSpec *s = ow_power_spec(power);
     assert_true(s->is_derived);
-    assert_int_equal(s->circuit_count, 3); // pump and two plugs
+    assert_int_equal(s->circuit_count, 4); // pump, two plugs, starter
     assert_near(s->battery.capacity_c, 60 * 3600.0, 1e-6);
     for (int i = 0; i < s->circuit_count; i++) {
-        assert_true(s->circuits[i].area_m2 > 0.0 && s->circuits[i].fuse_a > 0.0 && s->circuits[i].line > 3);
+        const bool is_starter = s->circuits[i].load == OW_LOAD_STARTER;
+        assert_true(s->circuits[i].area_m2 > 0.0 &&
+                    (is_starter || (s->circuits[i].fuse_a > 0.0 && s->circuits[i].line > 3)));
     }
     ow_power_destroy(&power);
     ow_rig_destroy(&rig);

@@ -339,11 +339,118 @@ static void drawing_does_not_cross(void **state) {
     }
 }
 
+static double real(uint64_t *s, double low, double high) {
+    *s = *s * 6364136223846793005ull + 1442695040888963407ull; // Knuth's MMIX constants
+    return low + (high - low) * (double)(*s >> 11) / 9007199254740992.0;
+}
+
+// Five hundred descriptions over the whole allowed range and a little beyond: refused with a fault, or all
+// that follows is finite.
+static void any_description_is_refused_or_finite(void **state) {
+    (void)state;
+    uint64_t seed = 99;
+    int refused = 0, done = 0;
+    for (int trial = 0; trial < 500; trial++) {
+        OwElectricSpec spec;
+        ow_electric_default(real(&seed, 0, 1) < 0.5 ? 12.0 : 24.0, &spec);
+        spec.battery.cold_crank_a = exp(real(&seed, log(12), log(4900)));
+        spec.battery.capacity_c = exp(real(&seed, log(3700), log(9.9e6)));
+        spec.battery.charge = real(&seed, -0.002, 1.0);
+        spec.battery.count = 1 + (int)real(&seed, 0, 4);
+        spec.alternator.is_fitted = real(&seed, 0, 1) < 0.8;
+        spec.alternator.rated_a = exp(real(&seed, log(1.1), log(900)));
+        spec.alternator.idle_a = spec.alternator.rated_a * real(&seed, 0, 1.003);
+        spec.alternator.droop_v = exp(real(&seed, log(0.011), log(2.9)));
+        spec.main.joint_ohm = real(&seed, 0, 0.01);
+        spec.main.length_m = exp(real(&seed, log(0.01), log(20)));
+        spec.body_earth.joint_ohm = exp(real(&seed, log(1e-5), log(0.9)));
+        spec.has_us_sizes = real(&seed, 0, 1) < 0.3;
+        const int count = (int)real(&seed, 0, 33);
+        for (int i = 0; i < count; i++) {
+            OwCircuitSpec *c = demo_add(&spec, (OwLoadKind)(int)real(&seed, 0, OW_LOAD_COUNT), "x");
+            c->rated_a = exp(real(&seed, log(0.0011), log(real(&seed, 0, 1) < 0.1 ? 1900 : 60)));
+            c->cold_ratio = exp(real(&seed, 0, log(29)));
+            c->inrush_s = real(&seed, 0, 1) < 0.2 ? 0.0 : exp(real(&seed, log(1e-3), log(900)));
+            c->length_m = exp(real(&seed, log(0.011), log(90)));
+            c->earth_length_m = real(&seed, 0, 1) < 0.2 ? 0.0 : real(&seed, 0, 20);
+            c->joint_ohm = real(&seed, 0, 1) < 0.2 ? 0.0 : real(&seed, 0, 0.5);
+            c->feed = (OwFeed)(int)real(&seed, 0, OW_FEED_COUNT);
+            c->earth = (OwEarth)(int)real(&seed, 0, OW_EARTH_COUNT);
+            c->place = (OwPlace)(int)real(&seed, 0, OW_PLACE_COUNT);
+            c->has_relay = real(&seed, 0, 1) < 0.5;
+            c->longest_s = real(&seed, 0, 1) < 0.3 ? real(&seed, 0, 600) : 0.0;
+            c->cutout_k = real(&seed, 0, 1) < 0.3 ? C(120) : 0.0;
+        }
+        OwFaults faults = {0};
+        OwPower *power;
+        if (ow_power_create_from(&spec, &power, &faults) != OW_OK) {
+            assert_true(faults.errors > 0 && faults.items[0].message[0]);
+            ow_faults_clear(&faults);
+            refused++;
+            continue;
+        }
+        OwSchedule *s = schedule_of(power, &faults);
+        for (int i = 0; i < s->wire_count; i++) {
+            const OwWireRow *w = &s->wires[i];
+            assert_true(isfinite(w->drop_v) && isfinite(w->conductor_k) && w->area_m2 > 0.0 &&
+                        w->drop_v >= 0.0);
+        }
+        for (int i = 0; i < s->line_count; i++) {
+            assert_true(isfinite(s->lines[i].load_v) && isfinite(s->lines[i].drop_v));
+        }
+        assert_true(isfinite(s->idle_balance_a) && isfinite(s->preheat_a) &&
+                    isfinite(s->parallel_crank_v_after));
+        OwPowerWork work = {0};
+        for (int k = 0; k < 20; k++) {
+            OwPowerInput in = ow_power_input(power, real(&seed, 240, 320));
+            in.battery_charge = real(&seed, 0, 1);
+            in.engine_rad_s = real(&seed, 0, 700);
+            in.is_cranking = real(&seed, 0, 1) < 0.2;
+            for (int i = 0; i < spec.circuit_count; i++) {
+                in.is_on[i] = real(&seed, 0, 1) < 0.5;
+                in.load_ohm[i] = real(&seed, 0, 1) < 0.5 ? 0.0 : exp(real(&seed, log(0.01), log(1000)));
+            }
+            OwPowerResult r;
+            assert_int_equal(ow_power_volts(power, &in, &work, &r), OW_OK);
+            double fed = r.battery_a + r.alternator_a, taken = r.starter_a,
+                   most = fabs(r.battery_a) + r.alternator_a;
+            for (int i = 0; i < spec.circuit_count; i++) {
+                assert_true(isfinite(r.load_v[i]) && isfinite(r.load_a[i]));
+                taken += spec.circuits[i].load == OW_LOAD_STARTER ? 0.0 : r.load_a[i];
+            }
+            // Kirchhoff (several starters are one sum too many: only counted when there is one at most)
+            int starters = 0;
+            for (int i = 0; i < spec.circuit_count; i++) {
+                starters += spec.circuits[i].load == OW_LOAD_STARTER;
+            }
+            if (starters <= 1 || !in.is_cranking) {
+                assert_near(fed, taken, 2e-3 * (1.0 + most));
+            }
+            assert_true(r.battery_v > 0.0 && r.battery_v < 41.0);
+        }
+        OwElectricFault list[8];
+        assert_true(ow_power_faults(power, C(-5), list, 8) >= 2);
+        char *svg;
+        assert_int_equal(ow_power_schematic(power, s, "any", &svg), OW_OK);
+        free(svg);
+        free(s);
+        ow_faults_clear(&faults);
+        ow_power_destroy(&power);
+        done++;
+    }
+    print_message("%d worked out, %d refused\n", done, refused);
+    assert_true(done > 300 && refused > 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(chosen_sizes_hold),     cmocka_unit_test(longer_is_never_thinner),
-        cmocka_unit_test(schedule_is_whole),     cmocka_unit_test(given_sizes_are_judged),
-        cmocka_unit_test(faults_are_worked_out), cmocka_unit_test(drawing_does_not_cross),
+        cmocka_unit_test(chosen_sizes_hold),
+        cmocka_unit_test(longer_is_never_thinner),
+        cmocka_unit_test(schedule_is_whole),
+        cmocka_unit_test(given_sizes_are_judged),
+        cmocka_unit_test(faults_are_worked_out),
+        cmocka_unit_test(drawing_does_not_cross),
+        cmocka_unit_test(any_description_is_refused_or_finite),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
