@@ -17,11 +17,22 @@ enum {
 
 int ow_cli_morning(int argc, char **argv);
 int ow_cli_oil(int argc, char **argv);
+int ow_cli_page(int argc, char **argv);
 
 /// Prints all faults on stderr, one a line.
 void ow_cli_faults(const OwFaults *faults);
 /// Flushes a stream and tells on stderr if anything was lost. Returns OW_CLI_GOOD or OW_CLI_BROKEN.
 int ow_cli_finish(FILE *file, const char *name);
+
+/// What is asked for besides the file, as written: any pointer may be NULL.
+typedef struct OwAsked {
+    const char *soak, *oil, *drive, *until; ///< "-10 degC"; an oil; "legs" or "nedc"; "10 min"
+    const char *const *set;                 ///< "climate.ambient=-15 degC"
+    int set_count;
+} OwAsked;
+/// Puts it all into a rig and the settings; every fault is reported together, and the rig is checked again.
+void ow_cli_apply(const OwAsked *asked, OwRig *rig, OwMorningSettings *settings, OwUnits *units,
+                  OwFaults *faults);
 
 /// Replaces a fluid: "[FLUID=]soybean", "[FLUID=]60% rapeseed + 40% diesel", "[FLUID=]35 mm2/s @ 40 degC, 8
 /// mm2/s @ 100 degC".
@@ -29,6 +40,8 @@ OwStatus ow_cli_oil_override(OwRig *rig, const char *text, OwUnits *units, OwFau
 
 /// Writes the one-screen report; false when the stream failed.
 bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii);
+/// What must be heeded with this result, one paragraph.
+void ow_report_caution(const OwJudgement *judgement, char *text, size_t size);
 /// Only the answer and what to do.
 bool ow_report_write_short(FILE *file, const OwJudgement *judgement, bool is_ascii);
 /// The judgement, events, path, audit and statistics as one JSON object; keys are listed in cli/json.c.

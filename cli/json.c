@@ -4,7 +4,7 @@
 #include <jansson.h>
 #include <math.h>
 
-#include "cli.h"
+#include "json_make.h"
 
 // Top: format, format_version, rig, fluids, headline, advice, grade, fails, started, ready_s, start_s, end_s,
 // trouble, answers, events, worst_moment, path, audit, stats.
@@ -205,7 +205,7 @@ static json_t *work_done(OwJson *json) {
     return o;
 }
 
-OwStatus ow_json_write(FILE *file, const OwJudgement *judgement) {
+json_t *ow_json_make(const OwJudgement *judgement) {
     OwJson json = {.judgement = judgement};
     const OwRecord *record = judgement->record;
     json_t *root = json_object();
@@ -244,7 +244,16 @@ OwStatus ow_json_write(FILE *file, const OwJudgement *judgement) {
     put(&json, root, "path", path);
     put(&json, root, "audit", books(&json));
     put(&json, root, "stats", work_done(&json));
-    OwStatus status = json.has_failed ? OW_ERROR_MEMORY : OW_OK;
+    if (json.has_failed) {
+        json_decref(root);
+        return NULL;
+    }
+    return root;
+}
+
+OwStatus ow_json_write(FILE *file, const OwJudgement *judgement) {
+    json_t *root = ow_json_make(judgement);
+    OwStatus status = root == NULL ? OW_ERROR_MEMORY : OW_OK;
     if (status == OW_OK &&
         (json_dumpf(root, file, JSON_INDENT(2) | JSON_REAL_PRECISION(10)) != 0 || fputc('\n', file) == EOF)) {
         status = OW_ERROR_WRITE;

@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "cli.h"
+#include "wire_cli.h"
 
 typedef struct OwVerb {
     const char *name, *what;
@@ -17,9 +18,9 @@ static int version(int argc, char **argv);
 
 static const OwVerb verbs[] = {
     {"morning", "simulate a cold morning of a rig and judge it", ow_cli_morning},
-#ifdef OW_HAS_OIL
     {"oil", "what an oil is: viscosity, density, blends, standards", ow_cli_oil},
-#endif
+    {"wire", "every wire, fuse and relay, chosen and checked", ow_cli_wire},
+    {"page", "the workshop page in the browser", ow_cli_page},
     {"help", "this text, or oilwright help VERB", help},
 };
 #define VERB_COUNT (sizeof verbs / sizeof verbs[0])

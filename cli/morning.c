@@ -33,9 +33,9 @@ static const char usage[] =
 
 #define MAX_SET 64
 typedef struct OwMorningCall {
-    const char *rig, *soak, *oil, *drive, *until, *csv;
+    const char *rig, *csv;
     const char *set[MAX_SET];
-    int set_count;
+    OwAsked asked;
     OwDisplay display;
     bool is_json, is_quiet, wants_help;
 } OwMorningCall;
@@ -104,20 +104,20 @@ static int read_call(int argc, char **argv, OwMorningCall *call) {
                 }
                 call->display = strcmp(value, "us") == 0 ? OW_DISPLAY_US : OW_DISPLAY_METRIC;
             } else if (strcmp(name, "--soak") == 0) {
-                call->soak = value;
+                call->asked.soak = value;
             } else if (strcmp(name, "--oil") == 0) {
-                call->oil = value;
+                call->asked.oil = value;
             } else if (strcmp(name, "--drive") == 0) {
                 if (strcmp(value, "nedc") != 0 && strcmp(value, "legs") != 0) {
                     return wrong("--drive is nedc or legs, not \"%s\"", value);
                 }
-                call->drive = value;
+                call->asked.drive = value;
             } else if (strcmp(name, "--until") == 0) {
-                call->until = value;
+                call->asked.until = value;
             } else if (strcmp(name, "--csv") == 0) {
                 call->csv = value;
-            } else if (call->set_count < MAX_SET) {
-                call->set[call->set_count++] = value;
+            } else if (call->asked.set_count < MAX_SET) {
+                call->set[call->asked.set_count++] = value;
             } else {
                 return wrong("too many --set; \"%s\" is one over", value);
             }
@@ -130,65 +130,6 @@ static int read_call(int argc, char **argv, OwMorningCall *call) {
         return wrong("%s", "--json and --csv - both want the standard output");
     }
     return OW_CLI_GOOD;
-}
-
-static OwStatus read_quantity(OwUnits *units, const char *text, OwQuantity quantity, const char *bare,
-                              const char *option, double low, double high, double *si, OwFaults *faults) {
-    char why[256] = "";
-    double value = 0.0;
-    OwFault fault = {.status = OW_ERROR_UNIT, .severity = OW_FAULT_ERROR};
-    ow_text_copy(fault.file, sizeof fault.file, "command line");
-    ow_text_copy(fault.part, sizeof fault.part, option);
-    if (ow_units_read(units, text, quantity, bare, &value, why, sizeof why) != OW_OK) {
-        ow_text_copy(fault.message, sizeof fault.message, "the value cannot be read");
-        ow_text_copy(fault.remedy, sizeof fault.remedy, why);
-        ow_faults_add(faults, &fault);
-        return OW_ERROR_UNIT;
-    }
-    if (!(value >= low && value <= high)) {
-        char from[48];
-        char to[48];
-        fault.status = OW_ERROR_VALUE;
-        ow_units_write(low, quantity, OW_DISPLAY_METRIC, from, sizeof from);
-        ow_units_write(high, quantity, OW_DISPLAY_METRIC, to, sizeof to);
-        ow_text_copy(fault.message, sizeof fault.message, "the value is out of range");
-        snprintf(fault.remedy, sizeof fault.remedy, "from %s to %s", from, to);
-        ow_faults_add(faults, &fault);
-        return OW_ERROR_VALUE;
-    }
-    *si = value;
-    return OW_OK;
-}
-
-/// All overrides; every fault of them is reported together.
-static void apply(const OwMorningCall *call, OwRig *rig, OwMorningSettings *settings, OwUnits *units,
-                  OwFaults *faults) {
-    for (int i = 0; i < call->set_count; i++) {
-        (void)ow_rig_override(rig, call->set[i], units, faults);
-    }
-    if (call->oil != NULL) {
-        (void)ow_cli_oil_override(rig, call->oil, units, faults);
-    }
-    if (call->soak != NULL) {
-        (void)read_quantity(units, call->soak, OW_Q_TEMPERATURE, "degC", "--soak", 213.15, 333.15,
-                            &settings->soak_k, faults);
-    }
-    if (call->until != NULL) {
-        (void)read_quantity(units, call->until, OW_Q_TIME, "s", "--until", 1.0, 86400.0, &settings->until_s,
-                            faults);
-    }
-    if (call->drive != NULL) {
-        rig->drive.kind = strcmp(call->drive, "nedc") == 0 ? OW_DRIVE_NEDC : OW_DRIVE_LEGS;
-        if (rig->drive.kind == OW_DRIVE_LEGS && rig->drive.leg_count == 0) {
-            OwFault fault = {.status = OW_ERROR_VALUE, .severity = OW_FAULT_ERROR};
-            ow_text_copy(fault.file, sizeof fault.file, "command line");
-            ow_text_copy(fault.part, sizeof fault.part, "--drive");
-            ow_text_copy(fault.message, sizeof fault.message, "the rig file has no legs");
-            ow_text_copy(fault.remedy, sizeof fault.remedy,
-                         "give the drive section some legs, or use --drive nedc");
-            ow_faults_add(faults, &fault);
-        }
-    }
 }
 
 typedef struct OwProgress {
@@ -340,10 +281,8 @@ int ow_cli_morning(int argc, char **argv) {
     }
     status = read_rig(call.rig, units, &rig, &faults);
     if (status == OW_OK) {
-        apply(&call, rig, &settings, units, &faults);
-        if (faults.errors == 0 && (call.set_count > 0 || call.drive != NULL)) {
-            (void)ow_rig_check(rig, &faults);
-        }
+        call.asked.set = call.set;
+        ow_cli_apply(&call.asked, rig, &settings, units, &faults);
     }
     if (status != OW_OK || faults.errors > 0) {
         ow_cli_faults(&faults);

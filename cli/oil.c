@@ -103,21 +103,39 @@ static int show(const OwOilAnswer *answer) {
     return ow_cli_finish(stdout, "the standard output");
 }
 
-static int run(OwOilCall *call) {
-    OwOilAnswer answer = {
-        .call = call, .oil = calloc(1, sizeof *answer.oil), .diesel = calloc(1, sizeof *answer.diesel)};
-    OwFaults faults = {0};
+OwStatus ow_oil_answer_make(OwOilCall *call, OwOilAnswer *answer, OwFaults *faults) {
+    *answer = (OwOilAnswer){
+        .call = call, .oil = calloc(1, sizeof *answer->oil), .diesel = calloc(1, sizeof *answer->diesel)};
     const OwOilSpec diesel = {.name = "diesel"};
-    OwStatus status = answer.oil && answer.diesel ? OW_OK : OW_ERROR_MEMORY;
-    status = status == OW_OK ? ow_oil_make(&diesel, answer.diesel, &faults) : status;
-    status = status == OW_OK ? ow_oil_study(&call->spec, answer.oil, &faults) : status;
-    bool is_owned = false;
+    OwStatus status = answer->oil && answer->diesel ? OW_OK : OW_ERROR_MEMORY;
+    status = status == OW_OK ? ow_oil_make(&diesel, answer->diesel, faults) : status;
+    status = status == OW_OK ? ow_oil_study(&call->spec, answer->oil, faults) : status;
     if (status == OW_OK && call->blend.blend_count > 0) {
-        is_owned = true;
-        status = make_blend(call, &answer, &faults);
+        status = make_blend(call, answer, faults);
     } else {
-        answer.shown = answer.oil;
+        answer->shown = answer->oil;
     }
+    return status;
+}
+
+void ow_oil_answer_clear(OwOilAnswer *answer) {
+    if (answer->shown && answer->shown != answer->oil) {
+        ow_oil_study_clear(answer->shown);
+        free(answer->shown);
+    }
+    if (answer->oil) {
+        ow_oil_study_clear(answer->oil);
+    }
+    free(answer->oil);
+    free(answer->parts);
+    free(answer->diesel);
+    *answer = (OwOilAnswer){0};
+}
+
+static int run(OwOilCall *call) {
+    OwOilAnswer answer;
+    OwFaults faults = {0};
+    const OwStatus status = ow_oil_answer_make(call, &answer, &faults);
     int code = OW_CLI_USAGE;
     if (status == OW_OK) {
         code = show(&answer);
@@ -128,14 +146,7 @@ static int run(OwOilCall *call) {
         ow_cli_faults(&faults);
     }
     ow_faults_clear(&faults);
-    if (is_owned) {
-        ow_oil_study_clear(answer.shown);
-        free(answer.shown);
-    }
-    ow_oil_study_clear(answer.oil);
-    free(answer.oil);
-    free(answer.parts);
-    free(answer.diesel);
+    ow_oil_answer_clear(&answer);
     return code;
 }
 

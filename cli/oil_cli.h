@@ -44,6 +44,11 @@ extern const char *const ow_oil_diluents[OW_OIL_DILUENTS];
 int ow_oil_call_read(int argc, char **argv, OwUnits *units, OwOilCall *call);
 extern const char *const ow_oil_usage;
 
+/// Makes the oil, its blend and diesel for a call that outlives the answer; ends with ow_oil_answer_clear
+/// also on failure.
+OwStatus ow_oil_answer_make(OwOilCall *call, OwOilAnswer *answer, OwFaults *faults);
+void ow_oil_answer_clear(OwOilAnswer *answer);
+
 void ow_oil_write_text(FILE *file, const OwOilAnswer *answer);
 OwStatus ow_oil_write_json(FILE *file, const OwOilAnswer *answer);
 void ow_oil_write_csv(FILE *file, const OwOilAnswer *answer);

@@ -5,8 +5,7 @@
 
 #include "report_text.h"
 
-void ow_report_cautions(const OwReport *report) {
-    const OwJudgement *j = report->judgement;
+void ow_report_caution(const OwJudgement *j, char *text, size_t size) {
     double hot = 0.0;
     bool has_heaters = false;
     for (int i = 0; i < j->contribution_count; i++) {
@@ -16,21 +15,27 @@ void ow_report_cautions(const OwReport *report) {
     for (int i = 0; i < j->record->sample_count; i++) {
         has_heaters = has_heaters || j->record->samples[i].heaters_w > 1.0;
     }
-    char text[512] = "Caution: ";
-    size_t used = strlen(text);
+    size_t used = 0;
+    text[0] = '\0';
     if (hot > OW_ZERO_CELSIUS_K + 50.0) {
         char degrees[48];
         ow_units_write(hot, OW_Q_TEMPERATURE, j->display, degrees, sizeof degrees);
-        used += (size_t)snprintf(text + used, sizeof text - used,
+        used += (size_t)snprintf(text + used, size - used,
                                  "parts reach %s and burn skin; cool and vent before opening. ", degrees);
     }
     if (has_heaters) {
         used += (size_t)snprintf(
-            text + used, sizeof text - used,
+            text + used, size - used,
             "Fuse every heater and give it its own over-heat cut-out; no sparks near batteries or fuel. ");
     }
-    snprintf(text + used, sizeof text - used,
+    snprintf(text + used, size - used,
              "Duty, approval and emission rules are local: ask; have a licensed workshop check the work.");
+}
+
+void ow_report_cautions(const OwReport *report) {
+    char text[512] = "Caution: ";
+    const size_t used = strlen(text);
+    ow_report_caution(report->judgement, text + used, sizeof text - used);
     ow_report_paragraph(report, text, 2);
 }
 
