@@ -140,7 +140,17 @@ static double root_share(double g0, double g1, double d0, double d1) {
     return at;
 }
 
-/// Watched things are numbered: sensors, then rules, then tanks that run dry, then ready.
+/// How far the coolant is past the opening of the engine's thermostat, on the way it goes. Nothing is
+/// switched there, but a long step that ends beyond it would hardly see the radiator: half a kelvin of error,
+/// unseen.
+static double opening_past(const OwMorning *morning, const double *y) {
+    const int coolant = morning->plan->coolant;
+    const double open_k = morning->plan->rig->engine.thermostat_open_k;
+    return morning->y[coolant] < open_k ? y[coolant] - open_k : open_k - y[coolant];
+}
+
+/// Watched things are numbered: sensors, then rules, then tanks that run dry, then ready, then the engine's
+/// thermostat.
 double ow_morning_past(const OwMorning *morning, int id, const double *y) {
     const OwPlan *plan = morning->plan;
     if (id < plan->sensor_count) {
@@ -151,8 +161,10 @@ double ow_morning_past(const OwMorning *morning, int id, const double *y) {
         return rule_past(morning, &plan->rig->rules[id], y);
     }
     id -= plan->rig->rule_count;
-    // A millilitre counts like 20 mK.
-    return id < plan->tank_count ? 2e4 * (EMPTY_M3 - y[plan->tank_at + id]) : ready_lead(morning, y);
+    if (id < plan->tank_count) {
+        return 2e4 * (EMPTY_M3 - y[plan->tank_at + id]); // a millilitre counts like 20 mK
+    }
+    return id == plan->tank_count ? ready_lead(morning, y) : opening_past(morning, y);
 }
 
 static bool is_watched(const OwMorning *morning, int id) {
@@ -164,7 +176,7 @@ static bool is_watched(const OwMorning *morning, int id) {
         return is_temperature_rule(&morning->plan->rig->rules[id - sensors]) &&
                morning->rule_armed[id - sensors];
     }
-    if (id < sensors + rules + morning->plan->tank_count) {
+    if (id != sensors + rules + morning->plan->tank_count) {
         return true;
     }
     return !morning->is_ready && morning->stage == OW_STAGE_WAIT;
@@ -184,7 +196,7 @@ static double watched_speed(const OwMorning *morning, int id, double step_s, con
 int ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
                         double *share) {
     const int count =
-        morning->plan->sensor_count + morning->plan->rig->rule_count + morning->plan->tank_count + 1;
+        morning->plan->sensor_count + morning->plan->rig->rule_count + morning->plan->tank_count + 2;
     int first = -1;
     *share = 2.0;
     for (int id = 0; id < count; id++) {
