@@ -11,6 +11,8 @@
 #define TOLERANCE_USE 2.5
 /// A share of the second fluid counts like this many kelvin.
 #define SHARE_K 100.0
+/// All of a tank's content, or of the battery's charge, counts like this many kelvin.
+#define CONTENT_K 100.0
 /// Two rows are enough when even their doubtful column is this far inside the tolerance.
 #define EASY 0.1
 
@@ -50,6 +52,20 @@ static double clamp_share(double share) {
     return share < 0.0 ? 0.0 : share > 1.0 ? 1.0 : share;
 }
 
+/// The doubtful part of what is no temperature, squared and in kelvin's stead: a tank's content counts by its
+/// share, and the charge drawn by its share of the battery.
+static double other_errors(const OwMorning *morning, const double *coarse, const double *fine) {
+    const OwPlan *plan = morning->plan;
+    double worst = 0.0;
+    for (int i = plan->tank_at; i < plan->tank_at + plan->tank_count; i++) {
+        worst = fmax(worst, CONTENT_K * fabs(fine[i] - coarse[i]) / fmax(fine[i], 1e-4));
+    }
+    const int charge = plan->sum_at + OW_SUM_CHARGE;
+    worst = fmax(worst,
+                 CONTENT_K * fabs(fine[charge] - coarse[charge]) / fmax(plan->rig->electrics.battery_c, 1.0));
+    return worst * worst;
+}
+
 /// Order 2 from rows 1 and 2; the error shown is that of the order-1 column, so it is on the safe side.
 static double second_order(OwMorning *morning) {
     const OwPlan *plan = morning->plan;
@@ -69,7 +85,7 @@ static double second_order(OwMorning *morning) {
         sum += error * error;
         next[i] = clamp_share(next[i]);
     }
-    return norm_of(morning, sum, worst);
+    return norm_of(morning, sum, fmax(worst, other_errors(morning, t1, t2)));
 }
 
 static double third_order(OwMorning *morning) {
@@ -91,7 +107,7 @@ static double third_order(OwMorning *morning) {
         sum += error * error;
         next[i] = clamp_share(next[i]);
     }
-    return norm_of(morning, sum, worst);
+    return norm_of(morning, sum, fmax(worst, other_errors(morning, t2, t3)));
 }
 
 double ow_morning_try(OwMorning *morning, double step_s, int *order) {
