@@ -10,21 +10,29 @@
 #include <stdio.h>
 #include <string.h>
 
+/// `name` begins with the word, blind to case; `is_whole` when nothing may follow.
+static bool begins_with(const char *name, const char *word, bool is_whole) {
+    while (*word && tolower((unsigned char)*word) == tolower((unsigned char)*name)) {
+        ++word;
+        ++name;
+    }
+    return !*word && (!*name || (!is_whole && !isalnum((unsigned char)*name)));
+}
+
 bool ow_oil_is_petrol(const char *name) {
     static const char *const petrol[] = {
-        "petrol",  "gasoline",     "gas",        "gasolina", "benzin",  "super",    "e10",   "e5",      "e85",
-        "naphtha", "white spirit", "turpentine", "ethanol",  "alcohol", "methanol", "avgas", "unleaded"};
-    for (size_t i = 0; name && i < sizeof petrol / sizeof petrol[0]; ++i) {
-        const char *a = petrol[i], *b = name;
-        while (*a && tolower((unsigned char)*a) == tolower((unsigned char)*b)) {
-            ++a;
-            ++b;
-        }
-        if (!*a && !*b) {
+        "petrol",  "gasoline",     "gasolina",   "benzin",  "benzine", "e10",      "e5",    "e85",
+        "naphtha", "white spirit", "turpentine", "ethanol", "alcohol", "methanol", "avgas", "unleaded"};
+    static const char *const whole[] = {"gas", "super"}; // "gas oil" is a diesel fuel
+    if (!name) {
+        return false;
+    }
+    for (size_t i = 0; i < sizeof petrol / sizeof petrol[0]; ++i) {
+        if (begins_with(name, petrol[i], false)) {
             return true;
         }
     }
-    return false;
+    return begins_with(name, whole[0], true) || begins_with(name, whole[1], true);
 }
 
 OwStatus ow_oil_blend_rules(const double *kinematic_m2_s, const double *density_kg_m3,

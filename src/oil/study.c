@@ -7,30 +7,11 @@
 #include "oil/fluids.h"
 #include "oil/study.h"
 #include "oil/walther.h"
-#include "oil/wax.h"
 
 #include <gsl/gsl_cdf.h>
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-
-static void note(OwOilStudy *study, const char *part, const char *text) {
-    ow_oil_fault(&study->notes, OW_ERROR_RANGE, OW_FAULT_WARNING, part, text, "");
-}
-
-static OwOilValue value_of(double value, double half_band, OwTrust trust, const char *source) {
-    return (OwOilValue){true, value, value - half_band, value + half_band, trust, source};
-}
-
-static bool has_profile(const double *profile) {
-    for (int i = 0; i < OW_ACID_COUNT; ++i) {
-        if (profile[i] != 0.0) {
-            return true;
-        }
-    }
-    return false;
-}
 
 static int entry_points(const OwOilEntry *entry, OwViscosityPoint *points) {
     int count = 0;
@@ -53,7 +34,7 @@ static void widen(const OwViscosityPoint *points, int count, double beyond_k, do
 static OwStatus expect(const OwOilSpec *spec, const OwOilEntry *entry, OwOilStudy *study, OwEstimate *e,
                        OwFaults *faults) {
     OwFluid *fluid = &study->fluid;
-    const bool is_given = has_profile(spec->profile);
+    const bool is_given = ow_study_has_profile(spec->profile);
     const OwOilEntry *used = ow_oil_entry_find("used");
     OwViscosityPoint points[OW_OIL_ENTRY_POINTS];
     *e = (OwEstimate){.freedom = 12.0};
@@ -149,7 +130,7 @@ static OwStatus collect(const OwOilSpec *spec, OwOilStudy *study, double *error,
                 text, sizeof text,
                 "cup time %.4g s is outside 30 to 100 s, where ISO 2431 holds; it is given little weight",
                 cup->seconds);
-            note(study, part, text);
+            ow_study_note(study, part, text);
         }
     }
     study->reading_count = n;
@@ -193,148 +174,22 @@ static void fill_viscosity(OwOilStudy *study, const OwEstimate *e) {
     ow_curve_fill(&study->log_error, error);
 }
 
-typedef struct Bulk {
-    OwOilKind kind;
-    double density_15_kg_m3;
-    const OwComposition *composition;
-} Bulk;
-
-static double density_at(double temperature_k, const void *data) {
-    const Bulk *bulk = data;
-    return bulk->density_15_kg_m3 + ow_oil_density_slope(bulk->kind) * (temperature_k - 288.15);
-}
-
-/// Petroleum: Cragoe 1929, NBS Misc. Publ. 97, (1685 + 3.4 t) / sqrt(relative density). Ester 1960 + 2.2 t
-/// (from memory).
-static double specific_heat_at(double temperature_k, const void *data) {
-    const Bulk *bulk = data;
-    const double t = temperature_k - OW_ZERO_CELSIUS_K;
-    if (bulk->kind == OW_OIL_PETROLEUM) {
-        return (1685.0 + 3.4 * t) / sqrt(bulk->density_15_kg_m3 / 1000.0);
-    }
-    return bulk->kind == OW_OIL_ESTER ? 1960.0 + 2.2 * t
-                                      : ow_oil_profile_specific_heat(bulk->composition, temperature_k);
-}
-
-/// Petroleum: Cragoe 1929, 0.117 (1 - 0.00054 t) / relative density. Plant oil 0.168 and ester 0.150 at 20
-/// degC, falling 0.0001 a kelvin (from memory; 0.16 to 0.17 for plant oils).
-static double conductivity_at(double temperature_k, const void *data) {
-    const Bulk *bulk = data;
-    const double t = temperature_k - OW_ZERO_CELSIUS_K;
-    if (bulk->kind == OW_OIL_PETROLEUM) {
-        return 0.117 * (1.0 - 0.00054 * t) / (bulk->density_15_kg_m3 / 1000.0);
-    }
-    return (bulk->kind == OW_OIL_ESTER ? 0.150 : 0.168) - 1.0e-4 * (t - 20.0);
-}
-
-static void fill_density(const OwOilSpec *spec, const OwOilEntry *entry, const OwEstimate *e,
-                         OwOilStudy *study) {
-    OwFluid *fluid = &study->fluid;
-    if (spec->density_15_kg_m3 > 0.0) {
-        study->density_15 = value_of(spec->density_15_kg_m3, 1.0, OW_TRUST_MEASURED, "as said");
-    } else if (spec->hydrometer_kg_m3 > 0.0) {
-        study->density_15 =
-            value_of(ow_oil_hydrometer_15(spec->hydrometer_kg_m3, spec->hydrometer_k, fluid->kind), 2.0,
-                     OW_TRUST_MEASURED, "hydrometer, brought to 15 degC");
-    } else if (fluid->kind == OW_OIL_PLANT) {
-        study->density_15 =
-            value_of(ow_oil_profile_density(&e->composition, 288.15), study->has_composition ? 6.0 : 9.0,
-                     study->has_composition ? OW_TRUST_PUBLISHED : OW_TRUST_ASSUMED,
-                     "from the fatty acids, fitted to Noureddini et al. 1992");
-    } else {
-        const bool is_known = entry != NULL;
-        study->density_15 = value_of(is_known ? entry->density_15_kg_m3 : 838.0, is_known ? 8.0 : 25.0,
-                                     OW_TRUST_ASSUMED, "middle of the standard's range");
-    }
-    const Bulk bulk = {fluid->kind, study->density_15.value, &e->composition};
-    ow_curve_fill_from(&fluid->density_kg_m3, density_at, &bulk);
-    ow_curve_fill_from(&fluid->specific_heat_j_kgk, specific_heat_at, &bulk);
-    ow_curve_fill_from(&fluid->conductivity_w_mk, conductivity_at, &bulk);
-}
-
-static void fill_values(const OwOilSpec *spec, const OwOilEntry *entry, const OwEstimate *e,
-                        OwOilStudy *study) {
-    OwFluid *fluid = &study->fluid;
-    const OwComposition *c = &e->composition;
-    if (fluid->kind == OW_OIL_PLANT) {
-        // Condensation of the water of combustion: 2.442 MJ/kg at 25 degC, 8.937 kg water per kg hydrogen.
-        const double gross = ow_oil_profile_gross_heat(c), net = gross - 2.442e6 * 8.937 * c->hydrogen_share;
-        const double band =
-            study->has_composition ? 0.7e6 : 0.9e6; // 1.645 x the rms against Goering et al. 1982
-        study->gross_heat =
-            value_of(gross, band, OW_TRUST_PUBLISHED, "Demirbas 1998, from iodine and saponification value");
-        study->net_heat = value_of(net, band, OW_TRUST_PUBLISHED, "gross heat less condensation");
-        if (study->has_composition) {
-            study->iodine = value_of(c->iodine, 6.0, OW_TRUST_PUBLISHED, "AOCS Cd 1c-85 from the profile");
-            study->saponification = value_of(c->saponification, 4.0, OW_TRUST_PUBLISHED, "from the profile");
-            study->cetane = value_of(ow_oil_profile_cetane(c), 6.0, OW_TRUST_PUBLISHED,
-                                     "line in the iodine value through Goering et al. 1982's oils");
+/// A reading that the name, the profile and the use do not explain is worth a word.
+static void say_surprise(const OwEstimate *e, const double *error, OwOilStudy *study, const char *part) {
+    char text[256];
+    for (int i = 0; i < study->reading_count; ++i) {
+        const OwViscosityPoint *p = &study->reading[i];
+        const double off = log(p->kinematic_m2_s / ow_estimate_kinematic(e, p->temperature_k));
+        if (fabs(off) > 3.0 * hypot(error[i], ow_estimate_error(e, p->temperature_k))) {
+            snprintf(text, sizeof text,
+                     "reading %d is %.0f %% %s than the description explains: another oil, %s, or a wrong "
+                     "temperature",
+                     i + 1, 100.0 * fabs(exp(off) - 1.0), off > 0.0 ? "thicker" : "thinner",
+                     off > 0.0 ? "thickened by use" : "thinned by a fuel or solvent");
+            ow_study_note(study, part, text);
+            return;
         }
-        if (entry || !study->has_composition) {
-            const double flash = entry ? entry->flash_c : 240.0;
-            study->flash = (OwOilValue){true,
-                                        flash,
-                                        200.0,
-                                        330.0,
-                                        OW_TRUST_PUBLISHED,
-                                        "fresh oils 225 to 330 degC; solvents lower it"};
-        }
-    } else {
-        const OwOilEntry *base = entry ? entry : ow_oil_entry_find("diesel");
-        study->net_heat = value_of(base->net_heat_j_kg, 0.5e6, OW_TRUST_ASSUMED, "usual value");
-        study->cetane = value_of(base->cetane, 4.0, OW_TRUST_ASSUMED, "usual value");
-        study->flash = value_of(base->flash_c, 12.0, OW_TRUST_ASSUMED, "usual value");
     }
-    if (spec->acid_mg_g > 0.0) {
-        study->acid = value_of(spec->acid_mg_g, 0.05 * spec->acid_mg_g + 0.05, OW_TRUST_MEASURED, "as said");
-    }
-    if (spec->water_share > 0.0) {
-        study->water = value_of(spec->water_share, 0.1 * spec->water_share, OW_TRUST_MEASURED, "as said");
-    }
-    if (spec->solids_share > 0.0) {
-        study->solids = value_of(spec->solids_share, 0.1 * spec->solids_share, OW_TRUST_MEASURED, "as said");
-    }
-    if (spec->polar_share > 0.0) {
-        study->polar = value_of(spec->polar_share, 0.02, OW_TRUST_MEASURED, "as said");
-    }
-    fluid->net_heat_j_kg = study->net_heat.value;
-    fluid->flash_point_k = study->flash.is_known ? study->flash.value + OW_ZERO_CELSIUS_K : 0.0;
-    study->kinematic_40 = ow_oil_study_viscosity(study, 313.15);
-    study->kinematic_40.source = study->reading_count ? "readings and model by weight" : "model";
-    study->kinematic_40.trust = study->reading_count ? OW_TRUST_MEASURED : OW_TRUST_PUBLISHED;
-}
-
-static void fill_wax(const OwOilSpec *spec, const OwOilEntry *entry, const OwEstimate *e, OwOilStudy *study) {
-    OwFluid *fluid = &study->fluid;
-    if (fluid->kind == OW_OIL_PLANT) {
-        const int first = ow_wax_from_composition(&e->composition, &fluid->wax);
-        double cloud_k = spec->cloud_point_k;
-        if (cloud_k > 0.0) {
-            study->cloud = value_of(cloud_k - OW_ZERO_CELSIUS_K, 2.0, OW_TRUST_MEASURED, "as said");
-        } else if (entry && !has_profile(spec->profile)) {
-            cloud_k = entry->cloud_c + OW_ZERO_CELSIUS_K;
-            study->cloud = value_of(entry->cloud_c, 6.0, OW_TRUST_PUBLISHED,
-                                    "Goering et al. 1982 or from memory; lots differ");
-        }
-        if (cloud_k > 0.0) {
-            ow_wax_anchor(&fluid->wax, first, cloud_k);
-        } else {
-            cloud_k = ow_wax_cloud(&fluid->wax);
-            study->cloud = value_of(cloud_k - OW_ZERO_CELSIUS_K, 20.0, OW_TRUST_ASSUMED,
-                                    "ideal solution of the triglycerides; traces of wax raise it");
-        }
-        fluid->cloud_point_k = cloud_k;
-        return;
-    }
-    const OwOilEntry *base = entry ? entry : ow_oil_entry_find("diesel");
-    const double cloud_k =
-        spec->cloud_point_k > 0.0 ? spec->cloud_point_k : base->cloud_c + OW_ZERO_CELSIUS_K;
-    const bool is_said = spec->cloud_point_k > 0.0;
-    study->cloud =
-        value_of(cloud_k - OW_ZERO_CELSIUS_K, is_said ? 2.0 : 6.0,
-                 is_said ? OW_TRUST_MEASURED : OW_TRUST_ASSUMED, is_said ? "as said" : "usual value");
-    ow_wax_simple(fluid->kind, cloud_k, &fluid->wax);
-    fluid->cloud_point_k = cloud_k;
 }
 
 static void say_validity(const OwEstimate *e, OwOilStudy *study, const char *part) {
@@ -343,24 +198,27 @@ static void say_validity(const OwEstimate *e, OwOilStudy *study, const char *par
     snprintf(text, sizeof text,
              "the viscosity is known from %.3g to %.3g degC; outside that it is a guess with a wide band",
              fluid->valid_low_k - OW_ZERO_CELSIUS_K, fluid->valid_high_k - OW_ZERO_CELSIUS_K);
-    note(study, part, text);
+    ow_study_note(study, part, text);
     if (e->has_composition && study->has_composition) {
         if (e->composition.hydroxyls > 0.05) {
-            note(study, part,
-                 "more than 5 % hydroxy acids (castor, lesquerella): outside the profile models, trust "
-                 "readings only");
+            ow_study_note(
+                study, part,
+                "more than 5 % hydroxy acids (castor, lesquerella): outside the profile models, trust "
+                "readings only");
         }
         if (e->composition.carbons < 16.5 && !(e->composition.carbons > 12.0 && study->reading_count)) {
-            note(study, part, "a mean chain below 16.5 carbons: the models rest on one such oil, coconut");
+            ow_study_note(study, part,
+                          "a mean chain below 16.5 carbons: the models rest on one such oil, coconut");
         }
         if (e->composition.iodine > 170.0 || e->composition.iodine < 10.0) {
-            note(study, part, "iodine value outside 10 to 170: beyond the oils the models were fitted to");
+            ow_study_note(study, part,
+                          "iodine value outside 10 to 170: beyond the oils the models were fitted to");
         }
     }
     snprintf(text, sizeof text,
              "below the cloud point (%.3g degC) after one cold night; days of cold make more",
              fluid->cloud_point_k - OW_ZERO_CELSIUS_K);
-    note(study, part, text);
+    ow_study_note(study, part, text);
 }
 
 OwStatus ow_oil_study_single(const OwOilSpec *spec, OwOilStudy *study, OwFaults *faults) {
@@ -371,8 +229,8 @@ OwStatus ow_oil_study_single(const OwOilSpec *spec, OwOilStudy *study, OwFaults 
     if (status != OW_OK) {
         return status;
     }
-    const bool is_bare = spec->point_count == 0 && spec->cup_count == 0 && !has_profile(spec->profile) &&
-                         !spec->is_used && spec->polar_share == 0.0;
+    const bool is_bare = spec->point_count == 0 && spec->cup_count == 0 &&
+                         !ow_study_has_profile(spec->profile) && !spec->is_used && spec->polar_share == 0.0;
     if (!entry && is_bare) {
         const char *nearest = ow_oil_entry_nearest(spec->name);
         snprintf(text, sizeof text, "no oil is known by the name \"%.60s\"", spec->name);
@@ -396,14 +254,24 @@ OwStatus ow_oil_study_single(const OwOilSpec *spec, OwOilStudy *study, OwFaults 
                  "again, further "
                  "apart",
                  study->walther_b);
-        note(study, part, text);
+        ow_study_note(study, part, text);
     }
     // A free name with no profile: thin at 40 degC can only be a fuel, thick a plant oil.
     fluid->kind = entry ? entry->kind : OW_OIL_PLANT;
-    if (!entry && !has_profile(spec->profile) && count > 0) {
+    if (!entry && !ow_study_has_profile(spec->profile) && count > 0) {
         const double at_40 = study->has_fit ? ow_oil_walther_value(study->walther_a, study->walther_b, 313.15)
                                             : study->reading[0].kinematic_m2_s;
         fluid->kind = at_40 < 10e-6 ? OW_OIL_PETROLEUM : OW_OIL_PLANT;
+    }
+    if (fluid->kind != OW_OIL_PLANT && ow_study_has_profile(spec->profile)) {
+        return ow_oil_fault(faults, OW_ERROR_VALUE, OW_FAULT_ERROR, part,
+                            "a fatty-acid profile is given for a fuel that is no plant oil",
+                            "leave the profile out, or give the oil a free name");
+    }
+    if (fluid->kind != OW_OIL_PLANT && (spec->is_used || spec->polar_share > 0.0)) {
+        return ow_oil_fault(faults, OW_ERROR_VALUE, OW_FAULT_ERROR, part,
+                            "use for frying is said of a fuel that is no plant oil",
+                            "leave it out, or give readings");
     }
     snprintf(fluid->name, sizeof fluid->name, "%s", spec->name[0] ? spec->name : "oil");
     OwEstimate e;
@@ -412,6 +280,7 @@ OwStatus ow_oil_study_single(const OwOilSpec *spec, OwOilStudy *study, OwFaults 
         return status;
     }
     thicken(spec, entry, study, &e);
+    say_surprise(&e, error, study, part);
     ow_estimate_readings(&e, study->reading, error, count, study->weight);
     e.freedom += count;
     widen(study->reading, count, 20.0, &fluid->valid_low_k, &fluid->valid_high_k);
@@ -426,12 +295,12 @@ OwStatus ow_oil_study_single(const OwOilSpec *spec, OwOilStudy *study, OwFaults 
                 "reading %d (%.4g mm2/s at %.4g degC) does not fit the others and is given little weight",
                 i + 1, 1e6 * study->reading[i].kinematic_m2_s,
                 study->reading[i].temperature_k - OW_ZERO_CELSIUS_K);
-            note(study, part, text);
+            ow_study_note(study, part, text);
         }
     }
-    fill_wax(spec, entry, &e, study);
+    ow_study_fill_wax(spec, entry, &e, study);
     fill_viscosity(study, &e);
-    fill_density(spec, entry, &e, study);
+    ow_study_fill_density(spec, entry, &e, study);
     fluid->surface_tension_n_m = entry                         ? entry->surface_tension_n_m
                                  : fluid->kind == OW_OIL_PLANT ? 0.032
                                                                : 0.028;
@@ -442,7 +311,7 @@ OwStatus ow_oil_study_single(const OwOilSpec *spec, OwOilStudy *study, OwFaults 
                                 : 7.70 * 0.108 * (0.980 - fmin(study->density_15.value, 950.0) / 1000.0);
     fluid->water_share = spec->water_share;
     ow_oil_fill_rest(fluid);
-    fill_values(spec, entry, &e, study);
+    ow_study_fill_values(spec, entry, &e, study);
     say_validity(&e, study, part);
     return OW_OK;
 }

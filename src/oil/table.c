@@ -365,7 +365,7 @@ const OwOilEntry ow_oil_entries[] = {
       [OW_ACID_22_0] = 0.35},
      "profile C"},
     {"diesel",
-     "diesel no. 2,diesel no 2,diesel-2,en 590,en590,diesel 2",
+     "gas oil,diesel no. 2,diesel no 2,diesel-2,en 590,en590,diesel 2",
      OW_OIL_PETROLEUM,
      838.0,
      42800000.0,

@@ -122,7 +122,7 @@ static void least_diluent_is_least(void **state) {
 
 static void petrol_by_any_name(void **state) {
     (void)state;
-    const char *yes[] = {"petrol", "Gasoline", "BENZIN", "E10", "white spirit"},
+    const char *yes[] = {"petrol 95", "Gasoline", "BENZIN", "E10", "white spirit"},
                *no[] = {"diesel", "kerosene", "rapeseed", "", "gas oil"};
     for (int i = 0; i < 5; ++i) {
         assert_true(ow_oil_is_petrol(yes[i]));

@@ -208,6 +208,29 @@ static void validity_is_said(void **state) {
     study_free(study);
 }
 
+static bool is_noted(const OwOilStudy *study, const char *text) {
+    for (size_t i = 0; i < study->notes.count; ++i) {
+        if (strstr(study->notes.items[i].message, text)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void surprises_are_told(void **state) {
+    (void)state;
+    OwOilSpec spec = {.name = "rapeseed", .points = {at(40, 18)}, .point_count = 1, .density_15_kg_m3 = 890};
+    OwOilStudy *study = study_of(&spec);
+    assert_true(is_noted(study, "thinner than the description explains"));
+    assert_true(is_noted(study, "solvent may be mixed in"));
+    study_free(study);
+    spec = (OwOilSpec){.name = "rapeseed", .points = {at(40, 34)}, .point_count = 1, .density_15_kg_m3 = 920};
+    study = study_of(&spec);
+    assert_false(is_noted(study, "explains"));
+    assert_false(is_noted(study, "density"));
+    study_free(study);
+}
+
 static void refused(const OwOilSpec *spec, const char *part_of_reason) {
     OwOilStudy *study = calloc(1, sizeof *study);
     OwFaults faults = {0};
@@ -255,6 +278,11 @@ static void bad_input_is_refused(void **state) {
     refused(&spec, "99 viscosity points");
     spec = (OwOilSpec){.name = "gasoline"};
     refused(&spec, "petrol");
+    spec = profiled();
+    strcpy(spec.name, "diesel");
+    refused(&spec, "no plant oil");
+    spec = (OwOilSpec){.name = "kerosene", .is_used = true};
+    refused(&spec, "no plant oil");
     spec = (OwOilSpec){.name = ""};
     refused(&spec, "no oil is known");
 }
@@ -363,6 +391,7 @@ int main(void) {
         cmocka_unit_test(thin_free_names_are_fuels),
         cmocka_unit_test(said_cloud_point_is_met),
         cmocka_unit_test(validity_is_said),
+        cmocka_unit_test(surprises_are_told),
         cmocka_unit_test(bad_input_is_refused),
         cmocka_unit_test(composition_of_shares_and_percent),
         cmocka_unit_test(any_description_ends_well),
