@@ -10,7 +10,7 @@
 
 /// A lead-acid battery. Zero means "use the documented default" (ow_electric_default fills them).
 typedef struct OwBatterySpec {
-    double rated_v;        ///< V, 12 or 24
+    double rated_v;        ///< V, 6, 12 or 24
     double capacity_c;     ///< C, 20-hour capacity when new, one string
     double cold_crank_a;   ///< A, cold cranking rating at -18 degC (7.2 V of 12 V), when new, one string
     double charge;         ///< state of charge at key on, 0..1
@@ -99,7 +99,7 @@ typedef struct OwCircuitSpec {
 
 /// All of it. Owned by the rig's arena when it comes from a file.
 typedef struct OwElectricSpec {
-    double system_v; ///< 12 or 24
+    double system_v; ///< 6, 12 or 24
     OwBatterySpec battery;
     OwAlternatorSpec alternator;
     OwCableSpec main;         ///< battery + to the fuse board
@@ -119,7 +119,9 @@ typedef struct OwElectricSpec {
     int circuit_count;
 } OwElectricSpec;
 
-/// Fills everything but circuits with the documented defaults for 12 or 24 V (other values: OW_ERROR_VALUE).
+/// 6, 12 or 24 V, whichever the volts of a standing battery belong to.
+double ow_electric_system(double key_on_v);
+/// Fills everything but circuits with the documented defaults for 6, 12 or 24 V (other values: OW_ERROR_VALUE).
 OwStatus ow_electric_default(double system_v, OwElectricSpec *spec);
 /// Fills one circuit with the defaults of its kind of load.
 void ow_circuit_default(OwLoadKind load, OwCircuitSpec *circuit);

@@ -32,7 +32,7 @@ OwStatus ow_electric_derive(const OwRig *rig, OwElectricSpec *spec) {
     if (rig->electric_spec) {
         *spec = *rig->electric_spec;
     } else {
-        const OwStatus status = ow_electric_default(rig->electrics.battery_v > 18.0 ? 24.0 : 12.0, spec);
+        const OwStatus status = ow_electric_default(ow_electric_system(rig->electrics.battery_v), spec);
         if (status != OW_OK) {
             return status;
         }

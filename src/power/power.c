@@ -50,7 +50,7 @@ static bool circuit_ok(const OwCircuitSpec *c) {
 static bool check(const OwElectricSpec *s, OwFaults *faults) {
     bool ok = true;
     const OwBatterySpec *b = &s->battery;
-    if (!(s->system_v == 12.0 || s->system_v == 24.0) || b->rated_v != s->system_v ||
+    if (!(s->system_v == 6.0 || s->system_v == 12.0 || s->system_v == 24.0) || b->rated_v != s->system_v ||
         !in(b->capacity_c, 3600.0, 1e7) || !in(b->cold_crank_a, 10.0, 5000.0) || !in(b->charge, 0.0, 1.0) ||
         !in(b->age, 0.0, 1.0) || !in(b->mass_kg, 0.5, 500.0) || !in(b->count, 1, 8) ||
         !in(b->temperature_k, 0.0, 400.0)) {
@@ -61,10 +61,10 @@ static bool check(const OwElectricSpec *s, OwFaults *faults) {
     const OwAlternatorSpec *a = &s->alternator;
     if (a->is_fitted &&
         (!in(a->rated_a, 1.0, 1000.0) || !in(a->idle_a, 0.0, a->rated_a) ||
-         !in(a->cut_in_rad_s, 1.0, 600.0) || !in(a->pulley_ratio, 0.3, 10.0) || !in(a->set_v, 6.0, 40.0) ||
+         !in(a->cut_in_rad_s, 1.0, 600.0) || !in(a->pulley_ratio, 0.3, 10.0) || !in(a->set_v, 3.0, 40.0) ||
          !in(a->droop_v, 0.01, 3.0) || !in(a->set_slope_v_k, -0.1, 0.1))) {
         complain(faults, OW_FAULT_ERROR, NULL, "the alternator is not one that can be",
-                 "current at idle below the rated one, set volts 6..40 V, droop 0.01..3 V");
+                 "current at idle below the rated one, set volts 3..40 V, droop 0.01..3 V");
         ok = false;
     }
     if (!cable_ok(&s->main) || !cable_ok(&s->charge) || !cable_ok(&s->starter) || !cable_ok(&s->body_earth) ||

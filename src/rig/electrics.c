@@ -9,8 +9,12 @@
 #define C(t) ((t) + OW_ZERO_CELSIUS_K)
 #define MM2(a) ((a)*1e-6)
 
+double ow_electric_system(double key_on_v) {
+    return key_on_v > 18.0 ? 24.0 : (key_on_v < 9.0 ? 6.0 : 12.0);
+}
+
 OwStatus ow_electric_default(double system_v, OwElectricSpec *spec) {
-    if (system_v != 12.0 && system_v != 24.0) {
+    if (system_v != 6.0 && system_v != 12.0 && system_v != 24.0) {
         return OW_ERROR_VALUE;
     }
     const double twice = system_v / 12.0;
@@ -169,6 +173,9 @@ bool ow_circuit_from_part(const OwPart *part, int index, int element, double sys
         c->cold_ratio = 2.0; // self-limiting traces draw about double when cold
         c->inrush_s = 60.0;
     } else {
+        return false;
+    }
+    if (!(c->rated_a >= 1e-3 && c->rated_v >= 1.0)) { // takes nothing
         return false;
     }
     c->part = index;

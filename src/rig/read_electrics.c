@@ -326,7 +326,7 @@ void ow_read_electrics(OwReader *reader, const OwNode *electrics) {
         reader->is_out_of_memory = true;
         return;
     }
-    (void)ow_electric_default(rig->electrics.battery_v > 18.0 ? 24.0 : 12.0, spec);
+    (void)ow_electric_default(ow_electric_system(rig->electrics.battery_v), spec);
     ow_electric_take_capacity(spec, rig->electrics.battery_c);
     const OwNode *battery = ow_node_get(electrics, "starter battery");
     read_map(reader, battery, &battery_table, &spec->battery, "starter battery");

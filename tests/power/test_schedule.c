@@ -344,15 +344,15 @@ static double real(uint64_t *s, double low, double high) {
     return low + (high - low) * (double)(*s >> 11) / 9007199254740992.0;
 }
 
-// Five hundred descriptions over the whole allowed range and a little beyond: refused with a fault, or all
+// Many descriptions over the whole allowed range and a little beyond: refused with a fault, or all
 // that follows is finite.
 static void any_description_is_refused_or_finite(void **state) {
     (void)state;
     uint64_t seed = 99;
     int refused = 0, done = 0;
-    for (int trial = 0; trial < 500; trial++) {
+    for (int trial = 0; trial < 240; trial++) {
         OwElectricSpec spec;
-        ow_electric_default(real(&seed, 0, 1) < 0.5 ? 12.0 : 24.0, &spec);
+        ow_electric_default(6.0 * (1 << (int)real(&seed, 0, 3)), &spec);
         spec.battery.cold_crank_a = exp(real(&seed, log(12), log(4900)));
         spec.battery.capacity_c = exp(real(&seed, log(3700), log(9.9e6)));
         spec.battery.charge = real(&seed, -0.002, 1.0);
@@ -439,7 +439,7 @@ static void any_description_is_refused_or_finite(void **state) {
         done++;
     }
     print_message("%d worked out, %d refused\n", done, refused);
-    assert_true(done > 300 && refused > 0);
+    assert_true(done > 150 && refused > 0);
 }
 
 int main(void) {
