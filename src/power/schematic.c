@@ -1,159 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The schematic: current paths side by side between line 30 above and line 31 below, relays in detached
 // representation, so that no wire crosses another: each switched line hangs over its own paths only.
-#include "power/drawing.h"
-#include "power/schedule.h"
+#include "power/sheet.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define PAGE_W 297.0
-#define PAGE_H 210.0
-#define EDGE 9.0
-#define MOST_COLUMNS (4 * OW_MAX_CIRCUITS + 16)
-#define COLUMNS_A_ROW 18
-#define ROWS_A_PAGE 2
-
-typedef enum OwColumnKind {
-    COLUMN_BATTERY,
-    COLUMN_ALTERNATOR,
-    COLUMN_STARTER,
-    COLUMN_KEY,    ///< a contact of the key switch that feeds a line
-    COLUMN_HOLD,   ///< a hold-on button that feeds the same line
-    COLUMN_COIL,   ///< command of a relay
-    COLUMN_DIRECT, ///< a load on a switched line
-    COLUMN_LOAD    ///< a load on line 30
-} OwColumnKind;
-
-typedef struct OwColumn {
-    OwColumnKind kind;
-    int circuit; ///< -1 none
-    OwFeed feed; ///< line that this column feeds or hangs on
-    int group;   ///< columns under one line, 0 = under line 30
-    double x;
-    int row;
-} OwColumn;
-
-typedef struct OwSheet {
-    OwDrawing drawing;
-    const OwPower *power;
-    const OwSchedule *schedule;
-    OwColumn columns[MOST_COLUMNS];
-    int count, rows;
-    double top[64], bottom[64]; ///< lines 30 and 31 of each row
-} OwSheet;
-
-static void push(OwSheet *s, OwColumnKind kind, int circuit, OwFeed feed, int group) {
-    if (s->count < MOST_COLUMNS) {
-        s->columns[s->count++] = (OwColumn){.kind = kind, .circuit = circuit, .feed = feed, .group = group};
-    }
-}
-
-/// Sources first, then each switched line with what hangs on it, then the loads on line 30.
-static void list_columns(OwSheet *s) {
-    const OwElectricSpec *spec = &s->power->spec;
-    push(s, COLUMN_BATTERY, -1, OW_FEED_BATTERY, 0);
-    if (spec->alternator.is_fitted) {
-        push(s, COLUMN_ALTERNATOR, -1, OW_FEED_BATTERY, 0);
-    }
-    for (int i = 0; i < spec->circuit_count; i++) {
-        if (spec->circuits[i].load == OW_LOAD_STARTER) {
-            push(s, COLUMN_STARTER, i, OW_FEED_START, 0);
-        }
-    }
-    int group = 0;
-    for (OwFeed feed = OW_FEED_BATTERY; feed < OW_FEED_COUNT; feed++) {
-        bool has_any = false;
-        for (int i = 0; i < spec->circuit_count; i++) {
-            const OwCircuitSpec *c = &spec->circuits[i];
-            has_any = has_any || (c->load != OW_LOAD_STARTER && c->feed == feed &&
-                                  (c->has_relay || feed != OW_FEED_BATTERY));
-        }
-        if (!has_any) {
-            continue;
-        }
-        group++;
-        push(s, COLUMN_KEY, -1, feed, group);
-        for (int pass = 0; pass < 3; pass++) {
-            for (int i = 0; i < spec->circuit_count; i++) {
-                const OwCircuitSpec *c = &spec->circuits[i];
-                if (c->load == OW_LOAD_STARTER || c->feed != feed) {
-                    continue;
-                }
-                if (pass == 0 && c->has_relay && c->has_hold) {
-                    push(s, COLUMN_HOLD, i, feed, group);
-                } else if (pass == 2 && c->has_relay) {
-                    push(s, COLUMN_COIL, i, feed, group);
-                } else if (pass == 1 && !c->has_relay && feed != OW_FEED_BATTERY) {
-                    push(s, COLUMN_DIRECT, i, feed, group);
-                }
-            }
-        }
-    }
-    for (int i = 0; i < spec->circuit_count; i++) {
-        const OwCircuitSpec *c = &spec->circuits[i];
-        if (c->load != OW_LOAD_STARTER && (c->has_relay || c->feed == OW_FEED_BATTERY)) {
-            push(s, COLUMN_LOAD, i, OW_FEED_BATTERY, 0);
-        }
-    }
-}
-
-/// Columns to rows and rows to pages.
-static void place_columns(OwSheet *s) {
-    s->rows = (s->count + COLUMNS_A_ROW - 1) / COLUMNS_A_ROW;
-    const int each = (s->count + s->rows - 1) / s->rows;
-    const double first = EDGE + 13.0,
-                 pitch = fmin(24.0, (PAGE_W - 2.0 * EDGE - 22.0) / (each > 1 ? each - 0.5 : 1));
-    for (int i = 0; i < s->count; i++) {
-        s->columns[i].row = i / each;
-        s->columns[i].x = first + pitch * (i % each);
-    }
-    for (int r = 0; r < s->rows; r++) {
-        const double page = PAGE_H * (r / ROWS_A_PAGE);
-        const bool is_alone = s->rows == 1;
-        s->top[r] = page + (is_alone ? 28.0 : 24.0 + 87.0 * (r % ROWS_A_PAGE));
-        s->bottom[r] = s->top[r] + (is_alone ? 132.0 : 64.0);
-    }
-}
-
-static double level(const OwSheet *s, int row, double share) {
-    return s->top[row] + share * (s->bottom[row] - s->top[row]);
-}
-
-// Heights of the floors, shares of the way from line 30 to line 31.
-#define AT_FEEDER 0.14
-#define AT_LINE 0.28
-#define AT_FUSE 0.14
-#define AT_FUSE_LOW 0.42
-#define AT_CONTACT 0.42
-#define AT_SWITCH_LOW 0.60
-#define AT_LIMITER 0.62
-#define AT_LOAD 0.83
-
-/// The section and colour of the wire of a circuit that starts at a given end; empty when there is none.
-static void wire_text(const OwSheet *s, int circuit, const char *from, char *text, size_t size) {
-    text[0] = '\0';
-    for (int i = 0; i < s->schedule->wire_count; i++) {
-        const OwWireRow *w = &s->schedule->wires[i];
-        if (w->circuit == circuit && strncmp(w->from, from, strlen(from)) == 0) {
-            char area[24];
-            ow_wire_text(w->area_m2, s->power->spec.has_us_sizes, area, sizeof area);
-            char *unit = strstr(area, " mm2"); // the legend says so
-            if (unit) {
-                *unit = '\0';
-            }
-            snprintf(text, size, "%s %s", area, w->colour);
-            return;
-        }
-    }
-}
-
 static void wire_label(OwSheet *s, double x, double y, int circuit, const char *format, int number) {
     char from[48], text[40];
     snprintf(from, sizeof from, format, number);
-    wire_text(s, circuit, from, text, sizeof text);
+    ow_sheet_wire(s, circuit, from, text, sizeof text);
     if (text[0]) {
         ow_drawing_label(&s->drawing, x + 0.9, y + 0.8, "wire", "start", text);
     }
@@ -239,7 +97,7 @@ static void load_foot(OwSheet *s, const OwColumn *c, double y) {
     char from[16];
     snprintf(from, sizeof from, "%s:-", name);
     char text[40];
-    wire_text(s, c->circuit, from, text, sizeof text);
+    ow_sheet_wire(s, c->circuit, from, text, sizeof text);
     if (text[0]) {
         ow_drawing_label(&s->drawing, c->x + 0.9, 0.5 * (y + 4.0 + s->bottom[c->row]) + 0.8, "wire", "start",
                          text);
@@ -268,8 +126,8 @@ static void fuse_here(OwSheet *s, const OwColumn *c, double above, double y) {
 /// A load behind a relay's contact, on line 30.
 static void relay_column(OwSheet *s, const OwColumn *c) {
     const OwCircuitSpec *spec = &s->power->spec.circuits[c->circuit];
-    const double fuse = level(s, c->row, AT_FUSE), contact = level(s, c->row, AT_CONTACT);
-    const double limit = level(s, c->row, AT_LIMITER), load = level(s, c->row, AT_LOAD);
+    const double fuse = ow_sheet_level(s, c->row, AT_FUSE), contact = ow_sheet_level(s, c->row, AT_CONTACT);
+    const double limit = ow_sheet_level(s, c->row, AT_LIMITER), load = ow_sheet_level(s, c->row, AT_LOAD);
     char name[16];
     fuse_here(s, c, s->top[c->row], fuse);
     drop(s, c->x, fuse + 4.0, contact - 4.0);
@@ -293,7 +151,7 @@ static void relay_column(OwSheet *s, const OwColumn *c) {
 /// spaced.
 static void direct_column(OwSheet *s, const OwColumn *c, double line) {
     const OwCircuitSpec *spec = &s->power->spec.circuits[c->circuit];
-    const double load = level(s, c->row, AT_LOAD);
+    const double load = ow_sheet_level(s, c->row, AT_LOAD);
     const int count = 1 + spec->has_switch + spec->has_thermostat + (spec->cutout_k > 0.0);
     const double pitch = (load - 4.0 - line) / (count + (count < 3)), first = line + 0.5 * pitch + 0.5;
     char name[16];
@@ -332,12 +190,12 @@ static void direct_column(OwSheet *s, const OwColumn *c, double line) {
 
 static void coil_column(OwSheet *s, const OwColumn *c) {
     const OwCircuitSpec *spec = &s->power->spec.circuits[c->circuit];
-    const double line = level(s, c->row, AT_LINE), coil = level(s, c->row, AT_LOAD);
+    const double line = ow_sheet_level(s, c->row, AT_LINE), coil = ow_sheet_level(s, c->row, AT_LOAD);
     double y = line;
     ow_drawing_dot(&s->drawing, c->x, line);
     char name[16];
     if (spec->has_switch) {
-        const double hand = level(s, c->row, AT_FUSE_LOW);
+        const double hand = ow_sheet_level(s, c->row, AT_FUSE_LOW);
         snprintf(name, sizeof name, "S%d", c->circuit + 1);
         drop(s, c->x, y, hand - 4.0);
         ow_symbol_switch(&s->drawing, c->x, hand, false);
@@ -345,7 +203,7 @@ static void coil_column(OwSheet *s, const OwColumn *c) {
         y = hand + 4.0;
     }
     if (spec->has_thermostat) {
-        const double limit = level(s, c->row, AT_SWITCH_LOW);
+        const double limit = ow_sheet_level(s, c->row, AT_SWITCH_LOW);
         drop(s, c->x, y, limit - 4.0);
         ow_symbol_thermostat(&s->drawing, c->x, limit);
         snprintf(name, sizeof name, "B%d", c->circuit + 1);
@@ -356,7 +214,7 @@ static void coil_column(OwSheet *s, const OwColumn *c) {
     char from[16];
     snprintf(from, sizeof from, "F0/%s", ow_feed_terminal(spec->feed));
     char text[40];
-    wire_text(s, c->circuit, from, text, sizeof text);
+    ow_sheet_wire(s, c->circuit, from, text, sizeof text);
     ow_drawing_label(&s->drawing, c->x + 0.9, 0.5 * (y + coil - 4.0) + 0.8, "wire", "start", text);
     ow_symbol_coil(&s->drawing, c->x, coil);
     terminal(s, c->x, coil - 2.7, "86");
@@ -368,9 +226,9 @@ static void coil_column(OwSheet *s, const OwColumn *c) {
 }
 
 static void feeder_column(OwSheet *s, const OwColumn *c) {
-    const double top = s->top[c->row], line = level(s, c->row, AT_LINE);
+    const double top = s->top[c->row], line = ow_sheet_level(s, c->row, AT_LINE);
     const bool is_hold = c->kind == COLUMN_HOLD;
-    const double at = is_hold ? line - 5.0 : level(s, c->row, AT_FEEDER);
+    const double at = is_hold ? line - 5.0 : ow_sheet_level(s, c->row, AT_FEEDER);
     char name[24];
     ow_drawing_dot(&s->drawing, c->x, top);
     if (is_hold) {
@@ -402,11 +260,11 @@ static void feeder_column(OwSheet *s, const OwColumn *c) {
 }
 
 static void source_column(OwSheet *s, const OwColumn *c) {
-    const double top = s->top[c->row], at = level(s, c->row, 0.5);
+    const double top = s->top[c->row], at = ow_sheet_level(s, c->row, 0.5);
     const OwElectricSpec *spec = &s->power->spec;
     char text[32];
     ow_drawing_dot(&s->drawing, c->x, top);
-    const double contact = level(s, c->row, 0.28);
+    const double contact = ow_sheet_level(s, c->row, 0.28);
     if (c->kind == COLUMN_STARTER) {
         drop(s, c->x, top, contact - 4.0);
         drop(s, c->x, contact + 4.0, at - 4.0);
@@ -436,107 +294,6 @@ static void source_column(OwSheet *s, const OwColumn *c) {
     ow_drawing_dot(&s->drawing, c->x, s->bottom[c->row]);
 }
 
-/// Lines 30 and 31 of a row and the switched lines in it.
-static void rails(OwSheet *s, int row) {
-    OwDrawing *d = &s->drawing;
-    double left = 1e9, right = 0.0, sources_end = 0.0, board_start = 1e9, last_above = 0.0;
-    for (int i = 0; i < s->count; i++) {
-        const OwColumn *c = &s->columns[i];
-        if (c->row != row) {
-            continue;
-        }
-        left = fmin(left, c->x);
-        right = fmax(right, c->x);
-        if (c->kind <= COLUMN_STARTER) {
-            sources_end = fmax(sources_end, c->x);
-        } else {
-            board_start = fmin(board_start, c->x);
-        }
-        if (c->kind == COLUMN_KEY || c->kind == COLUMN_HOLD || c->kind == COLUMN_LOAD ||
-            c->kind <= COLUMN_STARTER) {
-            last_above = fmax(last_above, c->x);
-        }
-    }
-    const double top = s->top[row], bottom = s->bottom[row];
-    const double from = row > 0 ? EDGE + 5.0 : left;
-    const double to = row + 1 < s->rows ? PAGE_W - EDGE - 6.0 : last_above;
-    if (sources_end > 0.0 && board_start < 1e9) {
-        const double fuse = 0.5 * (sources_end + board_start);
-        char text[24];
-        ow_drawing_line(d, from, top, fuse - 4.0, top);
-        ow_symbol_fuse_flat(d, fuse, top);
-        ow_drawing_line(d, fuse + 4.0, top, to, top);
-        snprintf(text, sizeof text, "F00 %.3g A", s->power->spec.main.fuse_a);
-        ow_drawing_label(d, fuse, top - 2.2, "mark", "middle", text);
-        wire_text(s, -1, "G1:+", text, sizeof text);
-        ow_drawing_label(d, fuse, top + 4.0, "wire", "middle", text);
-    } else {
-        ow_drawing_line(d, from, top, to, top);
-    }
-    ow_drawing_line(d, row > 0 ? from : left, bottom, row + 1 < s->rows ? to : right, bottom);
-    ow_drawing_label(d, from - 1.5, top + 0.9, "rail", "end", "30");
-    ow_drawing_label(d, (row > 0 ? from : left) - 1.5, bottom + 0.9, "rail", "end", "31");
-    if (row == 0) {
-        ow_symbol_earth(d, left, bottom);
-    }
-    for (int i = 0; i < s->count; i++) { // each switched line from its first to its last column in this row
-        const OwColumn *c = &s->columns[i];
-        const bool is_first = c->group > 0 && c->row == row &&
-                              (i == 0 || s->columns[i - 1].group != c->group || s->columns[i - 1].row != row);
-        if (!is_first) {
-            continue;
-        }
-        int last = i;
-        while (last + 1 < s->count && s->columns[last + 1].group == c->group &&
-               s->columns[last + 1].row == row) {
-            last++;
-        }
-        const double y = level(s, row, AT_LINE);
-        const bool comes = i > 0 && s->columns[i - 1].group == c->group;
-        const bool goes = last + 1 < s->count && s->columns[last + 1].group == c->group;
-        const double start = comes ? EDGE + 3.0 : c->x, end = goes ? PAGE_W - EDGE - 6.0 : s->columns[last].x;
-        double fuse = -1.0; // the coils' own fuse lies on the line before the first of them
-        for (int k = i; k <= last && c->feed != OW_FEED_BATTERY; k++) {
-            if (s->columns[k].kind == COLUMN_COIL && k > 0 && s->columns[k - 1].kind != COLUMN_COIL) {
-                fuse = s->columns[k].x - (k > i ? 0.5 * (s->columns[k].x - s->columns[k - 1].x) : 5.0);
-            }
-        }
-        if (fuse > 0.0) {
-            char text[24];
-            ow_drawing_line(d, start, y, fuse - 4.0, y);
-            ow_symbol_fuse_flat(d, fuse, y);
-            ow_drawing_line(d, fuse + 4.0, y, end, y);
-            snprintf(text, sizeof text, "F0/%s 5 A", ow_feed_terminal(c->feed));
-            ow_drawing_label(d, fuse, y + 4.2, "mark", "middle", text);
-        } else {
-            ow_drawing_line(d, start, y, end, y);
-        }
-        ow_drawing_label(d, start - 1.5, y + 0.9, "rail", "end", ow_feed_terminal(c->feed));
-    }
-}
-
-static void title_block(OwSheet *s, const char *title, int pages) {
-    OwDrawing *d = &s->drawing;
-    for (int page = 0; page < pages; page++) {
-        const double y = PAGE_H * page;
-        ow_drawing_add(d, "<rect x=\"5\" y=\"%.1f\" width=\"287\" height=\"200\" class=\"frame\"/>\n",
-                       y + 5.0);
-        ow_drawing_label(d, EDGE + 1.0, y + 13.5, "title", "start", title);
-        char text[64];
-        snprintf(text, sizeof text, "%.0f V, sheet %d of %d", s->power->spec.system_v, page + 1, pages);
-        ow_drawing_label(d, PAGE_W - EDGE - 1.0, y + 13.5, "name", "end", text);
-        ow_drawing_label(d, EDGE + 1.0, y + 197.0, "small", "start",
-                         s->power->spec.has_us_sizes ? "Drawn at rest, key out. Wire: size, colour letters "
-                                                       "IEC 60757. Terminals DIN 72552. Symbols IEC 60617."
-                                                     : "Drawn at rest, key out. Wire: mm², colour letters "
-                                                       "IEC 60757. Terminals DIN 72552. Symbols IEC 60617.");
-        ow_drawing_label(d, EDGE + 1.0, y + 201.0, "small", "start",
-                         "Battery negative off before work; fuses beside the battery and the board; local "
-                         "codes and a licensed "
-                         "practice have the last word.");
-    }
-}
-
 OwStatus ow_power_schematic(const OwPower *power, const OwSchedule *schedule, const char *title, char **svg) {
     *svg = NULL;
     OwSheet *s = calloc(1, sizeof *s);
@@ -545,8 +302,7 @@ OwStatus ow_power_schematic(const OwPower *power, const OwSchedule *schedule, co
     }
     s->power = power;
     s->schedule = schedule;
-    list_columns(s);
-    place_columns(s);
+    ow_sheet_plan(s);
     const int pages = (s->rows + ROWS_A_PAGE - 1) / ROWS_A_PAGE;
     OwDrawing *d = &s->drawing;
     ow_drawing_add(
@@ -562,11 +318,11 @@ OwStatus ow_power_schematic(const OwPower *power, const OwSchedule *schedule, co
         ".letter{font-size:3.2px}</style>\n<rect x=\"0\" y=\"0\" width=\"297\" height=\"%d\" "
         "style=\"fill:#fff;stroke:none\"/>\n",
         210 * pages, 210 * pages, 210 * pages);
-    title_block(s, title, pages);
-    const int each = (s->count + s->rows - 1) / s->rows;
+    ow_sheet_title(s, title, pages);
+    const int each = ow_sheet_columns_a_row(s);
     const double pitch = each > 1 ? s->columns[1].x - s->columns[0].x : 24.0;
     for (int row = 0; row < s->rows; row++) {
-        rails(s, row);
+        ow_sheet_rails(s, row);
     }
     for (int i = 0; i < s->count; i++) {
         const OwColumn *c = &s->columns[i];
@@ -596,7 +352,7 @@ OwStatus ow_power_schematic(const OwPower *power, const OwSchedule *schedule, co
             name = "";
             break;
         case COLUMN_DIRECT:
-            direct_column(s, c, level(s, c->row, AT_LINE));
+            direct_column(s, c, ow_sheet_level(s, c->row, AT_LINE));
             break;
         case COLUMN_LOAD:
             if (power->spec.circuits[c->circuit].has_relay) {
