@@ -15,6 +15,31 @@ typedef struct Page {
     bool is_ascii;
 } Page;
 
+#define INDENT 6
+
+/// Writes a line, broken at blanks where it passes 80 columns; what follows is indented.
+static void wrapped(FILE *file, const char *text) {
+    int room = OW_REPORT_WIDTH;
+    for (;;) {
+        int columns = 0;
+        size_t blank = 0, i = 0;
+        while (text[i] && columns <= room) {
+            if (text[i] == ' ' && i > 0 && text[i - 1] != ' ') {
+                blank = i;
+            }
+            columns += ((unsigned char)text[i] & 0xC0) != 0x80; // UTF-8 continuation bytes take no column
+            ++i;
+        }
+        if ((!text[i] && columns <= room) || blank == 0) {
+            fprintf(file, "%s\n", text);
+            return;
+        }
+        fprintf(file, "%.*s\n%*s", (int)blank, text, INDENT, "");
+        text += blank + strspn(text + blank, " ");
+        room = OW_REPORT_WIDTH - INDENT;
+    }
+}
+
 static void line(const Page *page, const char *format, ...) __attribute__((format(printf, 2, 3)));
 static void line(const Page *page, const char *format, ...) {
     char text[512], plain[512];
@@ -23,7 +48,7 @@ static void line(const Page *page, const char *format, ...) {
     vsnprintf(text, sizeof text, format, list);
     va_end(list);
     ow_report_plain(plain, sizeof plain, text, page->is_ascii);
-    fprintf(page->file, "%s\n", plain);
+    wrapped(page->file, plain);
 }
 
 /// Three significant digits without exponent.
@@ -134,9 +159,9 @@ static void table(const Page *page) {
     const OwOilStudy *s = page->answer->shown;
     const OwDisplay d = page->display;
     line(page, "%s", "");
-    line(page, "%6s %9s %15s %8s %7s %5s %6s %5s %6s %5s", "T", "viscosity", "90 %", "dynamic", "density",
+    line(page, "%6s %9s %14s %8s %7s %5s %6s %5s %6s %5s", "T", "viscosity", "90 %", "dynamic", "density",
          "heat", "cond.", "surf.", "air", "wax");
-    line(page, "%6s %9s %15s %8s %7s %5s %6s %5s %6s %5s", label(OW_Q_TEMPERATURE, d),
+    line(page, "%6s %9s %14s %8s %7s %5s %6s %5s %6s %5s", label(OW_Q_TEMPERATURE, d),
          label(OW_Q_KINEMATIC_VISCOSITY, d), "", "mPa·s", label(OW_Q_DENSITY, d), "J/gK", "W/mK", "mN/m",
          label(OW_Q_PRESSURE, d), "%");
     bool has_doubt = false;
@@ -152,7 +177,7 @@ static void table(const Page *page) {
                  digits(shown(v.low, OW_Q_KINEMATIC_VISCOSITY, d), low, sizeof low),
                  digits(shown(v.high, OW_Q_KINEMATIC_VISCOSITY, d), high, sizeof high));
         const bool is_solid = s->fluid.wax.gel_share > 0.0 && state.wax_share >= s->fluid.wax.gel_share;
-        line(page, "%5.0f%c %9s %15s %8s %7s %5.2f %6.3f %5.1f %6s %5.1f", shown(t, OW_Q_TEMPERATURE, d),
+        line(page, "%5.0f%c %9s %14s %8s %7s %5.2f %6.3f %5.1f %6s %5.1f", shown(t, OW_Q_TEMPERATURE, d),
              state.is_valid ? ' ' : '?',
              is_solid ? "no pour" : digits(shown(v.value, OW_Q_KINEMATIC_VISCOSITY, d), a, sizeof a),
              is_solid ? "" : band, is_solid ? "" : digits(1e3 * state.dynamic_pa_s, dynamic, sizeof dynamic),
@@ -214,7 +239,10 @@ static void plot(const Page *page) {
                  shown(t + OW_ZERO_CELSIUS_K, OW_Q_TEMPERATURE, page->display));
         used += (size_t)snprintf(axis + used, sizeof axis - used, "%s", number);
     }
-    line(page, "          %s%s", axis, label(OW_Q_TEMPERATURE, page->display));
+    while (used > 0 && axis[used - 1] == ' ') {
+        axis[--used] = '\0';
+    }
+    line(page, "          %s %s", axis, label(OW_Q_TEMPERATURE, page->display));
     double t = 423.15;
     while (t > 243.15 && ow_curve_value(&s->fluid.kinematic_m2_s, t) < limit) {
         t -= 0.25;
@@ -297,7 +325,7 @@ static void standard(const Page *page, OwStandard which) {
     line(page, "Against %s", ow_standard_name(which));
     for (int i = 0; i < count; ++i) {
         const OwStandardLine *l = &lines[i];
-        char limits[48], v[24], band[64] = "not known", margin[32] = "";
+        char limits[48], v[24], band[64] = "", margin[32] = "";
         if (l->has_minimum && l->has_maximum) {
             snprintf(limits, sizeof limits, "%g to %g", l->minimum, l->maximum);
         } else {
@@ -310,10 +338,13 @@ static void standard(const Page *page, OwStandard which) {
                      digits(l->value.low, low, sizeof low), digits(l->value.high, high, sizeof high));
             snprintf(margin, sizeof margin, "margin %+.3g", l->margin);
         }
-        line(page, "  %-8s %-22s %-12s %-24s %-14s %s", ow_verdict_text(l->verdict), l->property, limits,
-             band, margin, l->method);
-        if (l->verdict == OW_VERDICT_FAIL || l->verdict == OW_VERDICT_CLOSE) {
-            line(page, "             %s", l->consequence);
+        if (l->value.is_known) {
+            const bool is_told = l->verdict == OW_VERDICT_FAIL || l->verdict == OW_VERDICT_CLOSE;
+            line(page, "  %-7s %-19s %-12s %-22s %s", ow_verdict_text(l->verdict), l->property, limits, band,
+                 margin);
+            line(page, "      %s%s%s", l->method, is_told ? ": " : "", is_told ? l->consequence : "");
+        } else {
+            line(page, "  %-7s %-19s %-12s %s", ow_verdict_text(l->verdict), l->property, limits, l->method);
         }
     }
     char text[400];
