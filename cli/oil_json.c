@@ -134,11 +134,51 @@ static json_t *notes(const OwOilAnswer *a) {
     return array;
 }
 
+static const double usual_k[] = {273.15, 293.15, 313.15, 353.15};
+
+/// Viscosity of the blend's liquids by each rule.
+static json_t *rules(const OwOilAnswer *a) {
+    json_t *array = json_array();
+    for (size_t i = 0; a->part_count > 1 && i < sizeof usual_k / sizeof usual_k[0]; ++i) {
+        double v[OW_OIL_MAX_BLEND], rho[OW_OIL_MAX_BLEND];
+        for (int k = 0; k < a->part_count; ++k) {
+            const OwFluid *f = &a->parts[k];
+            v[k] = ow_curve_value(&f->kinematic_m2_s, usual_k[i]) /
+                   ow_wax_thickening(&f->wax, ow_curve_value(&f->wax_share, usual_k[i]));
+            rho[k] = ow_curve_value(&f->density_kg_m3, usual_k[i]);
+        }
+        OwBlendRules r;
+        if (ow_oil_blend_rules(v, rho, a->call->blend.blend_fraction, a->part_count, &r) == OW_OK) {
+            json_array_append_new(array, json_pack("{s:o, s:o, s:o, s:o, s:o}", "temperature_k",
+                                                   number(usual_k[i]), "arrhenius_m2_s", number(r.arrhenius),
+                                                   "refutas_m2_s", number(r.refutas), "kendall_monroe_m2_s",
+                                                   number(r.kendall_monroe), "d7152_m2_s", number(r.wright)));
+        }
+    }
+    return array;
+}
+
+/// Viscosity of the fresh oil by each profile model.
+static json_t *models(const OwOilAnswer *a) {
+    json_t *array = json_array();
+    for (size_t i = 0; a->oil->has_composition && i < sizeof usual_k / sizeof usual_k[0]; ++i) {
+        const OwComposition *c = &a->oil->composition;
+        json_array_append_new(
+            array,
+            json_pack("{s:o, s:o, s:o, s:o}", "temperature_k", number(usual_k[i]), "acids_m2_s",
+                      number(ow_oil_profile_viscosity(c, OW_PROFILE_ACIDS, usual_k[i])), "numbers_m2_s",
+                      number(ow_oil_profile_viscosity(c, OW_PROFILE_NUMBERS, usual_k[i])), "walther_m2_s",
+                      number(ow_oil_profile_viscosity(c, OW_PROFILE_WALTHER, usual_k[i]))));
+    }
+    return array;
+}
+
 OwStatus ow_oil_write_json(FILE *file, const OwOilAnswer *a) {
-    json_t *root = json_pack("{s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format", "oilwright oil",
-                             "format_version", 1, "name", a->shown->fluid.name, "values", values(a->shown),
-                             "readings", readings(a->oil), "properties", rows(a), "standards", standards(a),
-                             "least_diluent", dilutions(a), "spray", spray(a), "notes", notes(a));
+    json_t *root = json_pack("{s:s, s:i, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format",
+                             "oilwright oil", "format_version", 1, "name", a->shown->fluid.name, "values",
+                             values(a->shown), "readings", readings(a->oil), "properties", rows(a),
+                             "standards", standards(a), "least_diluent", dilutions(a), "spray", spray(a),
+                             "blend_rules", rules(a), "profile_models", models(a), "notes", notes(a));
     if (!root) {
         return OW_ERROR_MEMORY;
     }

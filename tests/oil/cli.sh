@@ -65,7 +65,7 @@ awk -F, 'NR == 1 { n = NF } NF != n { bad = 1 } END { exit bad || NR < 10 || n !
     bad=$((bad + 1))
 }
 if command -v python3 >/dev/null; then
-    "$o" oil corn --json --compare all --target '10 mm2/s @ 20 degC' --spray '70 degC' --point 30@45 >"$dir/json" &&
+    "$o" oil corn --json --compare all --target '10 mm2/s @ 20 degC' --spray '70 degC' --point 30@45 --blend '20% diesel' >"$dir/json" &&
         python3 - "$dir/json" <<'P' || { echo "--json: not as promised"; bad=$((bad + 1)); }
 import json, sys
 j = json.load(open(sys.argv[1]))
@@ -75,6 +75,7 @@ p = j["properties"]
 assert all(a["temperature_k"] < b["temperature_k"] and a["kinematic_m2_s"] >= b["kinematic_m2_s"] for a, b in zip(p, p[1:]))
 assert all(r["kinematic_low_m2_s"] < r["kinematic_m2_s"] < r["kinematic_high_m2_s"] for r in p)
 assert j["spray"]["label"] == "indicator"
+assert len(j["blend_rules"]) == 4 and len(j["profile_models"]) == 4
 P
     "$o" oil 'a<b&c' --point 30@40 --svg "$dir/chart.svg" >/dev/null &&
         python3 - "$dir/chart.svg" <<'P' || { echo "--svg: not well formed"; bad=$((bad + 1)); }
