@@ -137,6 +137,11 @@ double ow_branch_current(const OwBranch *branch, double volt_v, double *slope);
 
 // ---- Coupling with the morning --------------------------------------------------------------------------------------
 
+// Use: ow_power_create once a plan; one OwPowerWork and OwPowerInput a morning. At each evaluation write is_on, load_ohm (element
+// resistance: rated_v^2 / power_w hot, that over cold_ratio cold), engine speed, charge and temperature of the battery; call
+// ow_power_volts; then heater watts are load_v * load_a, a pump runs at load_v over its rated volts, and the state moves on by
+// charge_rate_1_s and battery_rate_k_s. ow_power_find gives the circuit of a part or element, -1: nothing feeds it.
+
 /// The rig's electrics compiled for many quick solves. Read-only after creation: many threads may share it.
 typedef struct OwPower OwPower;
 

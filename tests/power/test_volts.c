@@ -2,6 +2,7 @@
 // The quick solve of the morning against the full network, and what battery and alternator do to the loads.
 #include "near.h"
 
+#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -210,11 +211,48 @@ static void bad_input_is_refused(void **state) {
     ow_power_destroy(&power);
 }
 
+typedef struct OwRunner {
+    const OwPower *power;
+    double sum;
+} OwRunner;
+
+static void *run_states(void *context) {
+    OwRunner *runner = context;
+    OwPowerWork work = {0};
+    uint64_t s = 5;
+    for (int k = 0; k < 3000; k++) {
+        const OwPowerInput in = random_input(runner->power, &s);
+        OwPowerResult r;
+        if (ow_power_volts(runner->power, &in, &work, &r) == OW_OK) {
+            runner->sum += r.battery_v;
+        }
+    }
+    return NULL;
+}
+
+// One compiled side, two threads, each with its own work space: the same digits as alone.
+static void two_threads_share_it(void **state) {
+    (void)state;
+    OwPower *power = demo();
+    OwRunner alone = {power, 0.0}, pair[2] = {{power, 0.0}, {power, 0.0}};
+    (void)run_states(&alone);
+    pthread_t threads[2];
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(pthread_create(&threads[i], NULL, run_states, &pair[i]), 0);
+    }
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(pthread_join(threads[i], NULL), 0);
+        assert_true(pair[i].sum == alone.sum && alone.sum > 3000 * 5.0);
+    }
+    ow_power_destroy(&power);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(quick_equals_full),  cmocka_unit_test(warm_is_quick),
-        cmocka_unit_test(what_the_states_do), cmocka_unit_test(preheat_drains),
-        cmocka_unit_test(crank_by_hand),      cmocka_unit_test(bad_input_is_refused),
+        cmocka_unit_test(quick_equals_full),    cmocka_unit_test(warm_is_quick),
+        cmocka_unit_test(what_the_states_do),   cmocka_unit_test(preheat_drains),
+        cmocka_unit_test(crank_by_hand),        cmocka_unit_test(bad_input_is_refused),
+        cmocka_unit_test(two_threads_share_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
