@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The one place that talks to the server.
+import type { Catalogue, Comparison, Edit, EditAnswer, Fault, OilTable, Read, Run, Start, UnitSystem } from './types';
+
+export class ApiError extends Error {
+  constructor(readonly status: number, readonly code: string, message: string, readonly remedy: string | null) {
+    super(message);
+  }
+}
+
+async function ask<T>(method: string, address: string, body?: unknown, signal?: AbortSignal): Promise<T> {
+  let answer: Response;
+  try {
+    answer = await fetch(address, {
+      method,
+      headers: body === undefined ? {} : { 'Content-Type': 'application/json' },
+      body: body === undefined ? undefined : JSON.stringify(body),
+      signal,
+      credentials: 'same-origin',
+    });
+  } catch (error) {
+    if (error instanceof DOMException && error.name === 'AbortError') {
+      throw error;
+    }
+    throw new ApiError(0, 'gone', 'The program does not answer.', 'Start "oilwright page" again, then reload this page.');
+  }
+  const text = await answer.text();
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch {
+    throw new ApiError(answer.status, 'bad_json', `The program's answer cannot be read (status ${answer.status}).`, null);
+  }
+  if (!answer.ok) {
+    const error = (value as { error?: { code: string; message: string; remedy?: string } }).error;
+    throw new ApiError(answer.status, error?.code ?? 'unknown', error?.message ?? `status ${answer.status}`, error?.remedy ?? null);
+  }
+  return value as T;
+}
+
+export function isAbort(error: unknown): boolean {
+  return error instanceof DOMException && error.name === 'AbortError';
+}
+
+export const api = {
+  start: () => ask<Start>('GET', '/api/start'),
+  catalogue: () => ask<Catalogue>('GET', '/api/catalogue'),
+  open: (name: string) => ask<{ name: string; text: string; stamp: string }>('GET', `/api/file?name=${encodeURIComponent(name)}`),
+  save: (name: string, text: string, stamp: string | null, force: boolean) =>
+    ask<{ name: string; stamp: string }>('PUT', '/api/file', { name, text, stamp, force }),
+  read: (text: string, signal?: AbortSignal) => ask<Read>('POST', '/api/read', { text }, signal),
+  edit: (text: string, edits: Edit[], units: UnitSystem) => ask<EditAnswer>('POST', '/api/edit', { text, edits, units }),
+  morning: (text: string, units: UnitSystem, signal?: AbortSignal) =>
+    ask<Run>('POST', '/api/morning', { text, units, samples: 240 }, signal),
+  oil: (oil: string, units: UnitSystem, signal?: AbortSignal) =>
+    ask<{ faults: Fault[]; oil?: OilTable }>('POST', '/api/oil', { oil, units }, signal),
+  compare: (texts: { label: string; text: string; soak?: string; drive?: string }[], units: UnitSystem, signal?: AbortSignal) =>
+    ask<Comparison>('POST', '/api/compare', { texts, units, samples: 160 }, signal),
+  jobStart: (verb: string, text: string, units: UnitSystem) =>
+    ask<{ id: string; state: string }>('POST', '/api/job', { verb, text, options: {}, units }),
+  job: (id: string) => ask<{ id: string; state: string; progress?: number; result?: Record<string, unknown>; error?: { message: string } }>('GET', `/api/job/${id}`),
+  jobCancel: (id: string) => ask<{ id: string; state: string }>('DELETE', `/api/job/${id}`),
+};

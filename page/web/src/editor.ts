@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The panel of one part: its fields, heaters, place in the path; adding, moving, renaming, removing.
+import { button, clear, freshId, h, type Kid } from './dom';
+import { fieldList, type FieldHost } from './fields';
+import { dialog } from './notice';
+import { edit } from './run';
+import { emit, momentAt, state } from './state';
+import type { Edit, Fault, FieldSpec, Kind, Part, SpecialValue } from './types';
+import { valuesOf } from './picture';
+import { gradeMark } from './symbols';
+
+export function kindOf(part: Part): Kind | undefined {
+  const kinds = state.catalogue.kinds.filter((kind) => kind.kind === part.kind || kind.word === part.kind);
+  if (kinds.length > 1) { // hose and tube are one kind; their wall tells them apart
+    const soft = /rubber|nylon/.test(part.fields.find((field) => field.key === 'material')?.text ?? 'rubber');
+    return kinds.find((kind) => (kind.word === 'hose') === soft) ?? kinds[0];
+  }
+  return kinds[0];
+}
+
+/** Host of the fields of a part or section. */
+export function hostFor(target: { part: string } | { section: string }): FieldHost {
+  const belongs = (fault: Fault) => ('part' in target ? fault.part === target.part : fault.part === null && fault.section === target.section);
+  return {
+    set: (path, value) => void edit([{ op: 'set', ...target, path, value }]),
+    faults: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && fault.path === path),
+    units: state.units,
+  };
+}
+
+function specialRow(key: string, doc: string, value: SpecialValue | undefined, part: Part, host: FieldHost): HTMLElement {
+  const id = freshId('field');
+  const faults = host.faults(key);
+  if (key === 'warms' || key === 'start at') {
+    const names = key === 'warms'
+      ? (state.read?.parts ?? []).filter((other) => other.name !== part.name && !['coolant coil', 'injectors', 'tee'].includes(other.kind)).map((other) => other.name)
+      : [...(part.special?.find((other) => other.path === 'positions')?.text ?? '').matchAll(/([^{},:]+):/g)].map((match) => match[1].trim());
+    const select = h('select', { id, 'data-path': key, change: () => host.set(key, select.value) }, ...[...new Set([...(value ? [value.text] : ['']), ...names])].map((name) => h('option', { value: name }, name || 'choose')));
+    select.value = value?.text ?? '';
+    return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, key)), h('div', { class: 'field-control' }, select),
+      ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}` }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')), h('p', { class: 'field-help' }, doc));
+  }
+  return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('span', {}, key)), h('p', { class: 'mono' }, value?.text ?? 'not given'),
+    ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}` }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+    h('p', { class: 'field-help' }, `${doc}. Change it in the file's text.`));
+}
+
+/** Sets many things at once on the way of the fuel: where a part may stand. */
+function neighbours(part: Part): { before: Part | null; after: Part | null } {
+  const read = state.read;
+  if (!read) {
+    return { before: null, after: null };
+  }
+  const path = state.run && !state.stale ? momentAt(state.run, state.sample).path : (read.path ?? []);
+  for (const way of [path, read.return_path ?? []]) {
+    const place = way.indexOf(part.index);
+    if (place >= 0) {
+      return { before: read.parts[way[place - 1]] ?? null, after: read.parts[way[place + 1]] ?? null };
+    }
+  }
+  return { before: null, after: null };
+}
+
+/** Ask for a kind, then add it behind a part. */
+export function addDialog(after: string | null): Promise<void> {
+  return dialog('Add a part', (close) => {
+    const read = state.read;
+    const places = (read?.parts ?? []).filter((part) => part.kind !== 'injectors' && part.kind !== 'coolant coil');
+    const id = freshId('place');
+    const select = h('select', { id }, ...places.map((part) => h('option', { value: part.name }, part.name)));
+    select.value = after ?? places[0]?.name ?? '';
+    return [
+      h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, 'Behind')), h('div', { class: 'field-control' }, select)),
+      h('div', { class: 'kind-list' }, ...state.catalogue.kinds.filter((kind) => kind.in_line || kind.word === 'coolant coil').map((kind) => {
+        const press = async () => {
+          close();
+          const names = new Set((state.read?.parts ?? []).map((part) => part.name));
+          let name = `new ${kind.word}`;
+          for (let count = 2; names.has(name); count += 1) {
+            name = `new ${kind.word} ${count}`;
+          }
+          if (await edit([{ op: 'add', kind: kind.word, name, after: select.value }])) {
+            state.selected = name;
+            emit('select');
+          }
+        };
+        return h('button', { type: 'button', class: 'kind', click: () => void press(), 'data-kind': kind.word }, h('strong', {}, kind.word), h('span', {}, kind.about));
+      })),
+    ];
+  });
+}
+
+export function createEditor(): { element: HTMLElement; draw(): void } {
+  const element = h('aside', { class: 'editor', id: 'editor', 'aria-label': 'Part', hidden: true });
+  let shown: string | null = null;
+
+  const shut = () => {
+    const part = state.read?.parts.find((other) => other.name === state.selected);
+    state.selected = null;
+    emit('select');
+    if (part) {
+      document.querySelector<SVGGElement>(`.picture [data-part="${part.index}"]`)?.focus();
+    }
+  };
+  element.addEventListener('keydown', (event) => {
+    if (event.key === 'Escape') {
+      shut();
+    }
+  });
+
+  const heaters = (part: Part, host: FieldHost): Kid[] => {
+    const kind = kindOf(part);
+    if (!kind?.has_heaters) {
+      return [];
+    }
+    const add: Edit = { op: 'append', part: part.name, path: 'heaters', value: { name: `element ${(part.heaters?.length ?? 0) + 1}`, power: '150 W', thermostat: { opens: '75 degC', closes: '68 degC', senses: 'oil' } } };
+    return [
+      h('h3', {}, 'Electric elements'),
+      ...(part.heaters ?? []).map((heater) => {
+        const has = heater.fields.some((field) => field.path.includes('/thermostat/'));
+        const specs: FieldSpec[] = state.catalogue.heater;
+        return h('details', { class: 'heater', open: true }, h('summary', {}, heater.name),
+          fieldList(specs, heater.fields.filter((field) => !field.path.includes('/thermostat/')), heater.path, host, 1),
+          has ? h('h4', {}, 'Its thermostat') : null,
+          has ? fieldList(state.catalogue.thermostat, heater.fields.filter((field) => field.path.includes('/thermostat/')), `${heater.path}/thermostat`, host, 2) : h('p', { class: 'field-help' }, 'It has no thermostat.'),
+          button(`Take out ${heater.name}`, () => void edit([{ op: 'drop', part: part.name, path: heater.path }]), 'danger small'));
+      }),
+      (part.heaters?.length ?? 0) < 4 ? button('Add an element', () => void edit([add])) : null,
+    ];
+  };
+
+  const draw = () => {
+    const part = state.read?.parts.find((other) => other.name === state.selected);
+    element.hidden = !part;
+    document.body.classList.toggle('editing', Boolean(part));
+    if (!part) {
+      shown = null;
+      return;
+    }
+    const kind = kindOf(part);
+    const host = hostFor({ part: part.name });
+    const focused = element.contains(document.activeElement) ? (document.activeElement as HTMLElement) : null;
+    const focusPath = focused?.getAttribute('data-path') ?? focused?.getAttribute('aria-label');
+    const scroll = shown === part.name ? element.scrollTop : 0;
+    const open = [...element.querySelectorAll<HTMLDetailsElement>('details.more')].map((details) => details.open);
+    const { before, after } = neighbours(part);
+    const specs = [...(kind?.fields ?? []), ...state.catalogue.common];
+    const nameId = freshId('name');
+    const name = h('input', { id: nameId, type: 'text', value: part.name, autocomplete: 'off', 'data-path': 'name' });
+    name.addEventListener('change', () => {
+      const next = name.value.trim();
+      if (next !== '' && next !== part.name) {
+        void edit([{ op: 'rename', part: part.name, name: next }]).then((done) => {
+          if (done) {
+            state.selected = next;
+            emit('select');
+          }
+        });
+      }
+    });
+    const loose = (state.read?.faults ?? []).filter((fault) => fault.part === part.name && (fault.path === null || !specs.concat(state.catalogue.heater, state.catalogue.thermostat).some((spec) => fault.path === spec.key || fault.path?.endsWith(`/${spec.key}`)) && !(kind?.special ?? []).some((special) => special.key === fault.path)));
+    const values = state.run && !state.stale ? valuesOf(state.run, part.index, state.sample) : [];
+    clear(element,
+      h('div', { class: 'editor-head' }, h('div', {}, h('h2', { tabindex: '-1' }, part.name), h('p', {}, `${kind?.word ?? part.kind}: ${kind?.about ?? ''}`)), button('Close', shut, '')),
+      state.run ? h('p', { class: 'editor-verdict', 'aria-hidden': 'true' }, gradeMark(state.stale ? 'unknown' : state.run.verdict.grade), state.stale ? 'An entry cannot be used yet.' : state.run.verdict.headline) : null,
+      ...loose.map((fault) => h('p', { class: `field-fault ${fault.severity}` }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+      fieldList(specs.filter((spec) => spec.key !== 'price'), part.fields, '', host, 4),
+      ...(kind?.special ?? []).filter((special) => special.key !== 'heaters').map((special) => specialRow(special.key, special.doc, part.special?.find((value) => value.path === special.key), part, host)),
+      ...heaters(part, host),
+      values.length ? h('h3', {}, 'At this moment') : null,
+      values.length ? h('dl', { class: 'pairs' }, ...values.flatMap(([word, value]) => [h('dt', {}, word), h('dd', {}, value)])) : null,
+      h('h3', {}, 'Place in the path'),
+      h('div', { class: 'row' },
+        kind?.in_line && before ? button('◀ Move toward tank', () => void moveBefore(part, before), '', {}) : null,
+        kind?.in_line && after && after.kind !== 'injection pump' ? button('Move toward engine ▶', () => void edit([{ op: 'move', part: part.name, after: after.name }])) : null,
+        part.kind !== 'injectors' ? button('Add a part behind it', () => void addDialog(part.name)) : null,
+        part.kind !== 'injectors' && part.kind !== 'injection pump' ? button('Remove', () => void edit([{ op: 'remove', part: part.name }]), 'danger') : null),
+      h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: nameId }, 'Name')), h('div', { class: 'field-control' }, name)));
+    [...element.querySelectorAll<HTMLDetailsElement>('details.more')].forEach((details, order) => {
+      details.open = shown === part.name && (open[order] ?? false);
+    });
+    if (shown !== part.name) {
+      element.scrollTop = 0;
+      element.querySelector('h2')?.focus({ preventScroll: true });
+    } else {
+      element.scrollTop = scroll;
+      if (focusPath) {
+        const again = element.querySelector<HTMLElement>(`[data-path="${CSS.escape(focusPath)}"], [aria-label="${CSS.escape(focusPath)}"]`);
+        again?.focus({ preventScroll: true });
+        if (again instanceof HTMLInputElement && focused instanceof HTMLInputElement && again.type === 'text') {
+          again.setSelectionRange(again.value.length, again.value.length);
+        }
+      }
+    }
+    shown = part.name;
+  };
+
+  const moveBefore = async (part: Part, before: Part) => {
+    const path = state.read?.path ?? [];
+    const place = path.indexOf(before.index);
+    const ahead = place > 0 ? state.read?.parts[path[place - 1]] : undefined;
+    await edit([ahead ? { op: 'move', part: part.name, after: ahead.name, before: before.name } : { op: 'move', part: part.name, after: null }]);
+  };
+  return { element, draw };
+}

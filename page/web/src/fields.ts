@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// One field of a part or section: number with its unit, choice, yes or no, text; its explanation, range, default and faults.
+import { button, debounce, freshId, h, type Kid } from './dom';
+import { nextStep, splitQuantity } from './units';
+import type { Fault, FieldSpec, FieldValue, UnitSystem } from './types';
+
+export interface FieldHost {
+  /** Writes a value at once (`null`: back to the default). */
+  set(path: string, value: string | boolean | null): void;
+  faults(path: string): Fault[];
+  units: UnitSystem;
+}
+
+/** The unit to begin with: the user's own, else that of the default in the chosen system. */
+function unitsOf(spec: FieldSpec, own: string, units: UnitSystem): string[] {
+  const list = [...(spec.units ?? [])];
+  if (units === 'us' && list.length === 2) {
+    list.reverse();
+  }
+  const first = splitQuantity(spec.default_text?.[units] ?? '')?.unit ?? '';
+  for (const unit of [first, own]) {
+    if (unit !== '' && !list.includes(unit)) {
+      list.push(unit);
+    }
+  }
+  return list;
+}
+
+export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: string, host: FieldHost): HTMLElement {
+  const id = freshId('field');
+  const given = value?.given ?? false;
+  const text = value === undefined ? '' : value.text;
+  const faults = host.faults(path);
+  const wrong = faults.some((fault) => fault.severity === 'error');
+  const help = `${id}-help`;
+  const error = `${id}-error`;
+  const marks = { id, 'data-path': path, 'aria-describedby': wrong ? `${error} ${help}` : help, 'aria-invalid': wrong ? 'true' : null };
+  const later = debounce(350);
+  const send = (next: string, before: string) => {
+    later.cancel();
+    if (next !== before) {
+      host.set(path, next);
+    }
+  };
+  let control: Kid[];
+  if (spec.type === 'choice' || (spec.type === 'flag' && spec.choices)) {
+    const select = h('select', { ...marks, change: () => send(select.value, text) }, ...(spec.choices ?? []).map((choice) => h('option', { value: choice }, choice)));
+    select.value = text;
+    control = [select];
+  } else if (spec.type === 'flag') {
+    const yes = value?.value === 1;
+    const select = h('select', { ...marks, change: () => host.set(path, select.value === 'yes') }, h('option', { value: 'yes' }, 'yes'), h('option', { value: 'no' }, 'no'));
+    select.value = yes ? 'yes' : 'no';
+    control = [select];
+  } else if (spec.type === 'text') {
+    const input = h('input', { ...marks, type: 'text', value: text, autocomplete: 'off', change: () => send(input.value, text) });
+    control = [input];
+  } else {
+    const shown = given ? text : (spec.default_text?.[host.units] ?? text);
+    const split = splitQuantity(shown);
+    const units = spec.type === 'count' ? [] : unitsOf(spec, split?.unit ?? '', host.units);
+    const unit = units.length > 0 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.key}` }, ...units.map((name) => h('option', { value: name }, name))) : null;
+    if (unit) {
+      unit.value = split?.unit || units[0];
+    }
+    const input = h('input', { ...marks, type: 'text', inputmode: 'decimal', autocomplete: 'off', value: split ? split.number : shown, class: given ? '' : 'by-default' });
+    const whole = () => {
+      // A unit typed beside the number counts more than the one picked.
+      const typed = splitQuantity(input.value);
+      return typed && typed.unit === '' && unit && unit.value !== '' ? `${input.value.trim()} ${unit.value}` : input.value.trim();
+    };
+    const before = whole();
+    const sendNow = () => send(whole(), before);
+    input.addEventListener('change', sendNow);
+    input.addEventListener('blur', sendNow);
+    input.addEventListener('input', () => {
+      if (splitQuantity(input.value)) {
+        later.later(sendNow);
+      }
+    });
+    unit?.addEventListener('change', sendNow);
+    const step = (direction: 1 | -1) => {
+      const now = splitQuantity(input.value);
+      if (now && Number.isFinite(Number(now.number.replace(',', '.')))) {
+        const count = Number(now.number.replace(',', '.'));
+        input.value = String(spec.type === 'count' ? count + direction : nextStep(count, direction)) + (now.unit ? ` ${now.unit}` : '');
+        later.later(sendNow);
+      }
+    };
+    control = [
+      button('−', () => step(-1), 'step', { 'aria-label': `Less ${spec.key}` }), input,
+      button('+', () => step(1), 'step', { 'aria-label': `More ${spec.key}` }), unit,
+    ];
+  }
+  const range = spec.range_text?.[host.units];
+  const usual = spec.default_text?.[host.units] ?? (spec.default === null ? null : String(spec.default));
+  return h('div', { class: `field${wrong ? ' wrong' : ''}` },
+    h('div', { class: 'field-head' }, h('label', { for: id }, spec.key),
+      given ? button('use default', () => host.set(path, null), 'quiet small', { 'aria-label': `Use the default for ${spec.key}` }) : h('span', { class: 'by-default-tag' }, 'default')),
+    h('div', { class: 'field-control' }, ...control),
+    ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}`, id: fault.severity === 'error' ? error : freshId('fault') }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+    h('p', { class: 'field-help', id: help }, spec.doc, range ? `. Range ${range}` : '', usual && given ? `; default ${usual}` : ''));
+}
+
+/** Fields in order: those given and the first few at once, the others behind "More". */
+export function fieldList(specs: FieldSpec[], values: FieldValue[], stem: string, host: FieldHost, first: number): HTMLElement {
+  const row = (spec: FieldSpec) => {
+    const path = stem === '' ? spec.key : `${stem}/${spec.key}`;
+    return fieldRow(spec, values.find((value) => value.path === path) ?? values.find((value) => value.key === spec.key), path, host);
+  };
+  const known = (spec: FieldSpec) => values.some((value) => value.key === spec.key && value.given) || host.faults(stem === '' ? spec.key : `${stem}/${spec.key}`).length > 0;
+  const front = specs.filter((spec, order) => order < first || known(spec));
+  const rest = specs.filter((spec) => !front.includes(spec));
+  return h('div', { class: 'fields' }, ...front.map(row), rest.length > 0 ? h('details', { class: 'more' }, h('summary', {}, `More settings (${rest.length})`), ...rest.map(row)) : null);
+}

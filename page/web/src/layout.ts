@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Lays the fuel path out straight: the way to the engine in row 0 from left to right, the return below it from right to left,
+// all other parts in further rows near what they are joined to. Pure: no drawing here.
+import type { Joint, Part } from './types';
+
+export interface Place {
+  part: number;
+  row: number;
+  column: number;
+  /** Flow enters at the left. */
+  forward: boolean;
+}
+/** A joint as a line in grid units: x in columns, y in rows; `bend` marks are at half rows. */
+export interface Wire {
+  joint: Joint | null;
+  from: number;
+  to: number;
+  points: [number, number][];
+  /** Both ends on the main row, side by side. */
+  straight: boolean;
+}
+export interface Layout {
+  main: number[];
+  places: Map<number, Place>;
+  columns: number;
+  rows: number;
+  wires: Wire[];
+  /** Coils: which part each one warms. */
+  warms: Map<number, number>;
+}
+
+const HALF = 0.27; // half the width of a symbol in columns
+
+export function layoutPath(parts: Part[], joints: Joint[], path: number[], returnPath: number[]): Layout {
+  const places = new Map<number, Place>();
+  const taken = new Set<string>();
+  const put = (part: number, row: number, column: number, forward: boolean) => {
+    places.set(part, { part, row, column, forward });
+    taken.add(`${row}/${column}`);
+  };
+  const injectors = parts.find((part) => part.kind === 'injectors');
+  const main = path.filter((part, place) => path.indexOf(part) === place);
+  if (injectors && !main.includes(injectors.index)) {
+    main.push(injectors.index);
+  }
+  main.forEach((part, column) => put(part, 0, column, true));
+  const columns = Math.max(main.length, 4);
+
+  let column = Math.max(0, main.length - (injectors ? 3 : 2));
+  let row = 1;
+  for (const part of returnPath) {
+    if (places.has(part)) {
+      continue;
+    }
+    if (column < 0) {
+      row += 1;
+      column = columns - 2;
+    }
+    put(part, row, column, false);
+    column -= 1;
+  }
+
+  const neighbours = (part: number) =>
+    joints.flatMap((joint) => (joint.from === part ? [{ other: joint.to, down: true }] : joint.to === part ? [{ other: joint.from, down: false }] : []));
+  const firstFree = Math.max(row, returnPath.length > 0 ? 1 : 0) + 1;
+  const nearest = (wanted: number): [number, number] => {
+    for (let level = firstFree; ; level += 1) {
+      for (let away = 0; away < 3; away += 1) {
+        for (const spot of away === 0 ? [wanted] : [wanted - away, wanted + away]) {
+          if (spot >= 0 && spot < columns && !taken.has(`${level}/${spot}`)) {
+            return [level, spot];
+          }
+        }
+      }
+    }
+  };
+  const warms = new Map<number, number>();
+  for (const part of parts) {
+    const target = part.special?.find((value) => value.path === 'warms')?.text ?? part.fields.find((value) => value.path === 'warms')?.text;
+    const warmed = target === undefined ? undefined : parts.find((other) => other.name === target);
+    if (part.kind === 'coolant coil' && warmed) {
+      warms.set(part.index, warmed.index);
+    }
+  }
+  let left = parts.filter((part) => !places.has(part.index)).map((part) => part.index);
+  while (left.length > 0) {
+    const anchor = left.find((part) => (warms.has(part) ? places.has(warms.get(part) as number) : neighbours(part).some((n) => places.has(n.other))));
+    const part = anchor ?? left[0];
+    const near = neighbours(part).filter((n) => places.has(n.other));
+    const target = warms.get(part);
+    let wanted: number;
+    let forward = true;
+    if (target !== undefined && places.has(target)) {
+      wanted = (places.get(target) as Place).column;
+    } else if (near.length >= 2) {
+      wanted = Math.round(near.reduce((sum, n) => sum + (places.get(n.other) as Place).column, 0) / near.length);
+      const down = near.find((n) => n.down);
+      forward = down === undefined || (places.get(down.other) as Place).column >= wanted;
+    } else if (near.length === 1) {
+      const other = places.get(near[0].other) as Place;
+      forward = near[0].down ? other.forward || other.row === 0 : other.row === 0 || other.forward;
+      wanted = other.column + (near[0].down === forward ? -1 : 1);
+    } else {
+      wanted = 0;
+    }
+    const [level, spot] = nearest(Math.min(Math.max(wanted, 0), columns - 1));
+    put(part, level, spot, forward);
+    left = left.filter((other) => other !== part);
+  }
+
+  const rows = Math.max(0, ...[...places.values()].map((place) => place.row)) + 1;
+  const wires: Wire[] = [];
+  const bottoms = new Map<number, number>();
+  /** Several lines that leave one part downwards stand beside each other. */
+  const drop = (part: number): number => {
+    const count = bottoms.get(part) ?? 0;
+    bottoms.set(part, count + 1);
+    return [0, 0.14, -0.14, 0.22][count] ?? 0;
+  };
+  const blocked = (level: number, from: number, to: number, skip: number[]) =>
+    [...places.values()].some(
+      (place) => place.row === level && !skip.includes(place.part) && place.column > Math.min(from, to) - 0.4 && place.column < Math.max(from, to) + 0.4,
+    );
+  let channel = 0;
+  const route = (a: number, b: number): [number, number][] | null => {
+    const first = places.get(a);
+    const second = places.get(b);
+    if (!first || !second) {
+      return null;
+    }
+    if (first.row === second.row && !blocked(first.row, first.column, second.column, [a, b])) {
+      const step = second.column >= first.column ? HALF : -HALF;
+      return [[first.column + step, first.row], [second.column - step, second.row]];
+    }
+    const [upper, lower] = first.row <= second.row ? [first, second] : [second, first];
+    let x = upper.column + drop(upper.part);
+    const points: [number, number][] = [[x, upper.row + 0.3]];
+    for (let level = upper.row + 1; level < lower.row; level += 1) {
+      if (blocked(level, x, x, [])) {
+        const aside = Math.round(x) + (lower.column > x ? 0.5 : -0.5);
+        points.push([x, level - 0.48], [aside, level - 0.48]);
+        x = aside;
+      }
+    }
+    let side = x >= lower.column ? HALF : -HALF;
+    if (Math.abs(x - lower.column) < 0.45 && upper.row !== lower.row) {
+      // Straight below: the side where the flow enters or leaves.
+      const enters = lower.part === b;
+      side = enters === lower.forward ? -HALF : HALF;
+    }
+    if (upper.row === lower.row || blocked(lower.row, x, lower.column + side, [upper.part, lower.part])) {
+      channel += 1;
+      const y = lower.row - 0.5 + (upper.row === lower.row ? 1 : 0) + 0.05 * (channel % 3);
+      const before = lower.column + side * 1.7;
+      points.push([x, y], [before, y], [before, lower.row]);
+    } else if (Math.abs(x - lower.column) < 0.45) {
+      const before = lower.column + side * 1.7;
+      const y = lower.row - 0.5;
+      points.push([x, y], [before, y], [before, lower.row]);
+    } else {
+      points.push([x, lower.row]);
+    }
+    points.push([lower.column + side, lower.row]);
+    return upper.part === a ? points : points.reverse();
+  };
+  const pump = parts.find((part) => part.kind === 'injection pump');
+  const all: (Joint | { from: number; to: number })[] = [...joints];
+  if (pump && injectors && !joints.some((joint) => joint.from === pump.index && joint.to === injectors.index)) {
+    all.unshift({ from: pump.index, to: injectors.index });
+  }
+  // The main line first, so that what leaves it downwards is counted in order.
+  for (const joint of all) {
+    const points = route(joint.from, joint.to);
+    if (points) {
+      const straight = places.get(joint.from)?.row === 0 && places.get(joint.to)?.row === 0 && points.length === 2;
+      wires.push({ joint: 'from_port' in joint ? joint : null, from: joint.from, to: joint.to, points, straight });
+    }
+  }
+  return { main, places, columns, rows, wires, warms };
+}

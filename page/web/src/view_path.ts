@@ -1,0 +1,142 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Vehicle and path: the conditions of the morning, the main picture, its legend, cautions, and the same as a table.
+import { button, clear, h, s } from './dom';
+import { addDialog, hostFor } from './editor';
+import { fieldRow } from './fields';
+import type { Picture } from './picture';
+import { edit } from './run';
+import { sectionPanels } from './sections';
+import { thickness, thicknessWords } from './scale';
+import { at, keep, momentAt, state } from './state';
+import { clock, show, unitLabel } from './units';
+import type { FieldSpec } from './types';
+
+export function hint(): HTMLElement {
+  const gone = () => {
+    keep.set('hint', 'seen');
+    box.remove();
+  };
+  const step = (count: string, title: string, text: string) => h('li', {}, h('span', { class: 'step-number', 'aria-hidden': 'true' }, count), h('div', {}, h('strong', {}, title), h('p', {}, text)));
+  const box = h('section', { class: 'hint', 'aria-label': 'How to begin' },
+    h('ol', {},
+      step('1', 'Read the verdict', 'One sentence says whether this vehicle starts and drives on a cold morning, and which part decides.'),
+      step('2', 'Drag the time bar', 'It stands at the foot of the page. Watch the oil grow warm and thin on its way to the pump.'),
+      step('3', 'Tap a part and change it', 'The picture is drawn anew at once; the dashed grey line is how it was before.')),
+    button('Got it', gone, 'main'));
+  return box;
+}
+
+/** The few things one changes most: how cold, which oil, how it is driven. */
+export function conditions(): { element: HTMLElement; draw(): void } {
+  const element = h('section', { class: 'conditions', 'aria-label': 'Conditions of the morning' });
+  const draw = () => {
+    if (element.contains(document.activeElement) && document.activeElement instanceof HTMLInputElement) {
+      const field = document.activeElement;
+      const value = field.value;
+      rebuild();
+      const again = element.querySelector<HTMLInputElement>(`[data-path="${field.getAttribute('data-path')}"]`);
+      if (again) {
+        again.value = value;
+        again.focus({ preventScroll: true });
+      }
+      return;
+    }
+    rebuild();
+  };
+  const rebuild = () => {
+    const read = state.read;
+    const section = (name: string) => state.catalogue.sections.find((other) => other.name === name);
+    const value = (name: string, key: string) => read?.sections.find((other) => other.name === name)?.fields.find((field) => field.key === key);
+    const ambient = section('climate')?.fields.find((field) => field.key === 'ambient');
+    const cycle = section('drive')?.fields.find((field) => field.key === 'cycle');
+    const bare = (spec: FieldSpec | undefined, name: string, label: string, doc: string) => spec ? fieldRow({ ...spec, key: label, doc }, value(name, spec.key), spec.key, hostFor({ section: name })) : null;
+    const oilText = read?.oil?.text ?? '';
+    const names = state.catalogue.oils.map((oil) => oil.name);
+    const plain = names.includes(oilText);
+    const oil = h('select', { id: 'oil-choice', change: () => {
+      if (oil.value !== '') {
+        void edit([{ op: 'set', section: 'oil', value: oil.value }]);
+      }
+    } }, ...(plain ? [] : [h('option', { value: '' }, read?.oil ? (read.oil.fluids.length > 1 ? read.oil.fluids.map((fluid) => fluid.name).join(' and ') : 'as described in the file') : 'choose')]), ...names.map((name) => h('option', { value: name }, name)));
+    oil.value = plain ? oilText : '';
+    clear(element,
+      bare(ambient, 'climate', 'soak temperature', 'of the night before'),
+      h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: 'oil-choice' }, 'fuel in the tank')), h('div', { class: 'field-control' }, read && read.oil && read.oil.fluids.length > 1 ? h('p', { class: 'mono' }, read.oil.fluids.map((fluid) => `${fluid.name}: ${fluid.text}`).join(', ')) : oil), h('p', { class: 'field-help' }, 'blends and measured oils: view Oil')),
+      bare(cycle, 'drive', 'drive', 'the legs of the file, or the standard cycle NEDC'));
+  };
+  return { element, draw };
+}
+
+export function legend(): HTMLElement {
+  return h('div', { class: 'legend' },
+    h('strong', {}, 'Viscosity of the oil against the limit at the pump: '),
+    ...thicknessWords.map((word, level) => h('span', { class: 'legend-item' }, s('svg', { width: 44, height: 14, 'aria-hidden': 'true' }, s('path', { d: 'M2 7H42', class: `pipe n${level}` })), word)),
+    h('span', { class: 'legend-item' }, s('svg', { width: 44, height: 14, 'aria-hidden': 'true' }, s('path', { d: 'M2 7H42', class: 'ghost' })), 'the run before'),
+    h('span', { class: 'legend-item' }, s('svg', { width: 44, height: 14, 'aria-hidden': 'true' }, s('path', { d: 'M2 7H42', class: 'limit-line' })), 'limit'));
+}
+
+export function cautionBox(): { element: HTMLElement; draw(): void } {
+  const element = h('section', { class: 'cautions', 'aria-label': 'Cautions' });
+  return { element, draw: () => clear(element, h('h2', {}, 'Take care'), h('ul', {}, ...(state.run?.cautions ?? []).map((text) => h('li', {}, text)))) };
+}
+
+/** The picture as a table, for reading aloud and for paper. */
+export function pathTable(open: (name: string) => void): { element: HTMLElement; draw(): void } {
+  const body = h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': 'Values along the path' });
+  const element = h('details', { class: 'panel' }, h('summary', {}, 'Values as a table'), body);
+  element.addEventListener('toggle', () => draw());
+  const draw = () => {
+    const run = state.run;
+    if (!run || (!element.open && !window.matchMedia('print').matches)) {
+      return;
+    }
+    const i = state.sample;
+    const moment = momentAt(run, i);
+    const head = [['Part', ''], ['In', unitLabel('temperature')], ['Out', unitLabel('temperature')], ['Viscosity', unitLabel('kinematic viscosity')], ['', 'against limit'], ['Pressure in', unitLabel('pressure')], ['Out', unitLabel('pressure')], ['Flow', unitLabel('volume flow')], ['Heat', unitLabel('power')]];
+    const limit = at(run.series.inlet_limit_m2_s, i);
+    const row = (index: number) => {
+      const part = run.series.parts.find((other) => other.index === index);
+      const name = run.names[index];
+      if (!part || name === undefined) {
+        return null;
+      }
+      const out = at(part.out_m2_s, i);
+      const level = limit !== null && out !== null ? thickness(out / limit) : null;
+      return h('tr', {}, h('th', { scope: 'row' }, button(name, () => open(name), 'quiet')),
+        ...[show('temperature', at(part.in_k, i), false), show('temperature', at(part.out_k, i), false), show('kinematic viscosity', out, false), level === null ? '' : thicknessWords[level],
+          show('pressure', at(part.in_pa, i), false), show('pressure', at(part.out_pa, i), false), show('volume flow', at(part.flow_m3_s, i), false), at(part.heat_w, i) ? show('power', at(part.heat_w, i), false) : ''].map((text) => h('td', {}, text)));
+    };
+    clear(body, h('table', {}, h('caption', {}, `Along the path at ${clock(run.series.time_s[i])}`), h('thead', {}, h('tr', {}, ...head.map(([word, unit]) => h('th', { scope: 'col' }, word, unit ? h('small', {}, ` ${unit}`) : null)))),
+      h('tbody', {}, ...moment.path.map(row), ...moment.return_path.map(row))));
+  };
+  return { element, draw };
+}
+
+export function viewPath(picture: Picture, open: (name: string) => void): { element: HTMLElement; draw(): void; time(): void } {
+  const where = conditions();
+  const care = cautionBox();
+  const sections = sectionPanels();
+  const table = pathTable(open);
+  const about = h('p', { class: 'rig-notes' });
+  const tools = h('div', { class: 'row tools' }, button('Add a part', () => void addDialog(state.selected)));
+  const element = h('div', { class: 'view' }, where.element, tools, picture.element, legend(), care.element, table.element, h('h2', {}, 'Vehicle, engine, drive and limits'),
+    h('details', { class: 'panel' }, h('summary', {}, 'about this vehicle'), about), sections.element);
+  if (keep.get('hint') !== 'seen') {
+    element.prepend(hint());
+  }
+  return {
+    element,
+    draw: () => {
+      where.draw();
+      picture.frame();
+      care.draw();
+      table.draw();
+      sections.draw();
+      about.textContent = state.read?.notes || 'The file carries no notes.';
+    },
+    time: () => {
+      picture.time();
+      table.draw();
+    },
+  };
+}
