@@ -204,7 +204,7 @@ int ow_morning_crossing(const OwMorning *morning, double step_s, const double *y
             continue;
         }
         const double before = ow_morning_past(morning, id, y0), after = ow_morning_past(morning, id, y1);
-        if (before < -OW_ARRIVED_K && after > OW_OVERSHOOT_K) {
+        if (before < -ow_morning_arrived_k(morning) && after > ow_morning_overshoot_k(morning)) {
             const double at = root_share(before, after, watched_speed(morning, id, step_s, y0),
                                          watched_speed(morning, id, step_s, y1));
             if (at < *share) {
@@ -219,7 +219,7 @@ int ow_morning_crossing(const OwMorning *morning, double step_s, const double *y
 static bool thermostats(OwMorning *morning) {
     bool has_switched = false;
     for (int s = 0; s < morning->plan->sensor_count; s++) {
-        if (sensor_past(morning, s, morning->y) > -OW_ARRIVED_K) {
+        if (sensor_past(morning, s, morning->y) > -ow_morning_arrived_k(morning)) {
             bool *closed = &morning->system->now.thermostat_closed[s];
             const OwPlanElement *element = &morning->plan->elements[morning->system->element_of_sensor[s]];
             *closed = !*closed;
@@ -268,7 +268,7 @@ static bool controls(OwMorning *morning) {
         const OwRule *rule = &morning->plan->rig->rules[r];
         if (is_temperature_rule(rule)) {
             const double past = rule_past(morning, rule, morning->y);
-            if (morning->rule_armed[r] && past > -OW_ARRIVED_K) {
+            if (morning->rule_armed[r] && past > -ow_morning_arrived_k(morning)) {
                 morning->rule_armed[r] = false;
                 has_switched |= carry_out(morning, rule);
             } else if (!morning->rule_armed[r] && past < -0.5) {
@@ -390,7 +390,7 @@ static bool driver(OwMorning *morning) {
     const double now = morning->time_s + 1e-9;
     switch (morning->stage) {
     case OW_STAGE_WAIT:
-        if (!morning->is_ready && ready_lead(morning, morning->y) > -OW_ARRIVED_K) {
+        if (!morning->is_ready && ready_lead(morning, morning->y) > -ow_morning_arrived_k(morning)) {
             morning->is_ready = true;
             morning->record.ready_s =
                 morning->record.ready_s < 0.0 ? morning->time_s : morning->record.ready_s;

@@ -234,13 +234,14 @@ static bool meet_event(OwMorning *morning, double *step_s) {
                 share = again;
                 continue;
             }
-        } else if (past > -OW_ARRIVED_K) {
+        } else if (past > -ow_morning_arrived_k(morning)) {
             return true;
         } else {
             low = *step_s;
             low_past = past;
             if (high_past <= 0.0) {
-                high_past = fmax(-past, OW_OVERSHOOT_K); // only a guess until the far end has been tried
+                high_past = fmax(
+                    -past, ow_morning_overshoot_k(morning)); // only a guess until the far end has been tried
             }
         }
         share = -low_past / (high_past - low_past);

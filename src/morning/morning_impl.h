@@ -5,6 +5,8 @@
 
 #include "morning/system.h"
 
+#include <math.h>
+
 /// Where the driver stands in the course of a morning.
 typedef enum OwStage { OW_STAGE_WAIT, OW_STAGE_CRANK, OW_STAGE_PAUSE, OW_STAGE_DRIVE, OW_STAGE_OVER } OwStage;
 
@@ -29,7 +31,7 @@ struct OwMorning {
     double start_tank_m3;
 
     int path[64], path_count; ///< parts on the way to the pump at the start positions
-    double full_load_s; ///< when the full-load question was last put
+    double full_load_s;       ///< when the full-load question was last put
     OwFlowNode *saved_nodes;  ///< for the full-load question
     OwLink *saved_links;
 
@@ -47,9 +49,13 @@ double ow_morning_try(OwMorning *morning, double step_s, int *order);
 /// Time of the next thing that is known beforehand, at most until_s.
 double ow_morning_next_known(OwMorning *morning);
 /// A watched value counts as arrived within the first of these, and may be passed by the second at the end of
-/// a step, K.
-#define OW_ARRIVED_K 1e-3
-#define OW_OVERSHOOT_K 2e-3
+/// a step, K: a tenth and a fifth of the tolerance, 1 and 2 mK at most.
+static inline double ow_morning_arrived_k(const OwMorning *morning) {
+    return 0.1 * fmin(fmax(morning->settings.tolerance_k, 1e-4), 1e-2);
+}
+static inline double ow_morning_overshoot_k(const OwMorning *morning) {
+    return 2.0 * ow_morning_arrived_k(morning);
+}
 /// The watched thing (sensor, rule, ready) that first passes its level within a step, and the share of the
 /// step at which it does; -1 when nothing does.
 int ow_morning_crossing(const OwMorning *morning, double step_s, const double *y0, const double *y1,
