@@ -17,6 +17,8 @@ enum {
 
 int ow_cli_morning(int argc, char **argv);
 int ow_cli_oil(int argc, char **argv);
+int ow_cli_reference(int argc, char **argv);
+int ow_cli_size(int argc, char **argv);
 int ow_cli_page(int argc, char **argv);
 
 /// Prints all faults on stderr, one a line.

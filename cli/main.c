@@ -21,6 +21,8 @@ static const OwVerb verbs[] = {
     {"oil", "what an oil is: viscosity, density, blends, standards", ow_cli_oil},
     {"wire", "every wire, fuse and relay, chosen and checked", ow_cli_wire},
     {"page", "the workshop page in the browser", ow_cli_page},
+    {"reference", "every key of a rig file, with default and range", ow_cli_reference},
+    {"size", "which stock sizes meet a target, at what cost", ow_cli_size},
     {"help", "this text, or oilwright help VERB", help},
 };
 #define VERB_COUNT (sizeof verbs / sizeof verbs[0])
