@@ -57,7 +57,7 @@ static double rule_time(const OwMorning *morning, const OwRule *rule) {
 
 double ow_morning_next_known(OwMorning *morning) {
     const OwDriveSpec *drive = &morning->plan->rig->drive;
-    double next = morning->until_s;
+    double next = fmin(morning->until_s, ow_system_hold_ends(morning->system, morning->time_s));
     switch (morning->stage) {
     case OW_STAGE_WAIT:
         if (morning->key_s + drive->earliest_start_s > morning->time_s) {
@@ -312,7 +312,7 @@ static void engine_runs(OwMorning *morning) {
         morning->until_s += morning->settings.until_s > 0.0 ? 0.0 : late_s;
     }
     morning->stage = OW_STAGE_DRIVE;
-    morning->run_s = morning->time_s;
+    morning->run_s = now->run_s = morning->time_s;
     morning->stop_s = next_stop(morning);
     ow_morning_event(morning, OW_EVENT_START, -1, -1, morning->time_s);
 }

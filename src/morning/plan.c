@@ -163,6 +163,31 @@ static OwStatus fill_lines(OwPlan *plan) {
     return OW_OK;
 }
 
+/// The wired network, and which of its circuits feeds what.
+static OwStatus add_wiring(OwPlan *plan, OwFaults *faults) {
+    for (int p = 0; p < plan->rig->part_count; p++) {
+        plan->parts[p].circuit = -1;
+    }
+    for (int e = 0; e < plan->element_count; e++) {
+        plan->elements[e].circuit = -1;
+    }
+    if (!plan->rig->electric_spec) {
+        return OW_OK;
+    }
+    const OwStatus status = ow_power_create(plan->rig, &plan->power, faults);
+    if (status != OW_OK) {
+        return status;
+    }
+    for (int p = 0; p < plan->rig->part_count; p++) {
+        plan->parts[p].circuit = ow_power_find(plan->power, p, -1);
+    }
+    for (int e = 0; e < plan->element_count; e++) {
+        plan->elements[e].circuit =
+            ow_power_find(plan->power, plan->elements[e].part, plan->elements[e].index);
+    }
+    return OW_OK;
+}
+
 static void lay_out_state(OwPlan *plan) {
     int at = plan->lump_count;
     for (int c = 0; c < plan->chain_count; c++) {
@@ -174,6 +199,8 @@ static void lay_out_state(OwPlan *plan) {
     at += plan->sensor_count;
     plan->tank_at = at;
     at += plan->tank_count;
+    plan->battery_at = at;
+    at += plan->power ? 2 : 0;
     plan->share_at = at;
     at += plan->fluid_count > 1 ? plan->heat_count : 0;
     plan->sum_at = at;
@@ -224,6 +251,9 @@ OwStatus ow_plan_create(const OwRig *rig, OwPlan **out, OwFaults *faults) {
     if (status == OW_OK) {
         status = fill_lines(plan);
     }
+    if (status == OW_OK) {
+        status = add_wiring(plan, faults);
+    }
     if (status != OW_OK) {
         ow_plan_destroy(&plan);
         return status;
@@ -236,6 +266,7 @@ OwStatus ow_plan_create(const OwRig *rig, OwPlan **out, OwFaults *faults) {
 void ow_plan_destroy(OwPlan **plan) {
     if (plan && *plan) {
         OwArena *arena = (*plan)->arena;
+        ow_power_destroy(&(*plan)->power);
         *plan = NULL;
         ow_arena_destroy(&arena);
     }

@@ -9,6 +9,7 @@
 #include "oilwright/flow.h"
 #include "oilwright/heat.h"
 #include "oilwright/morning.h"
+#include "oilwright/power.h"
 
 /// Where a link's coefficients come from.
 typedef enum OwLinkRole {
@@ -63,7 +64,8 @@ typedef struct OwPlanPart {
     int oil_first, oil_count; ///< oil lumps
     int wall;                 ///< metal lump
     int element_first, element_count;
-    int tank; ///< index of the tank
+    int circuit; ///< of the wired network, -1 without
+    int tank;    ///< index of the tank
 } OwPlanPart;
 
 typedef struct OwPlanElement {
@@ -73,6 +75,7 @@ typedef struct OwPlanElement {
     double cold_ohm_share; ///< cold resistance over hot
     double hot_ohm;        ///< resistance when hot
     double cold_k, hot_k;
+    int circuit; ///< of the wired network, -1 without
 } OwPlanElement;
 
 typedef struct OwPlanSensor {
@@ -136,9 +139,11 @@ struct OwPlan {
     int inlet_node, gallery_node;
     int demand_link;
 
+    OwPower *power; ///< the wired network when the rig file describes one, else NULL; owned
+
     // layout of the state vector
     int heat_count; ///< lumps and chain cells
-    int sensor_at, tank_at, share_at, sum_at, state_count;
+    int sensor_at, tank_at, battery_at, share_at, sum_at, state_count;
 };
 
 /// The sums carried along at the end of the state vector.

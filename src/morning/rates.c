@@ -13,6 +13,10 @@
 /// Reference of the free-convection films: 20 K difference, 10 mm2/s oil.
 #define FILM_REFERENCE_K 20.0
 #define FILM_REFERENCE_M2_S 10e-6
+/// A hard flow problem (a pump that hugs the vacuum) is led from oil full of air, whose fill falls gently, to
+/// the real one in so many stages.
+#define SOFT_AIR 10.0
+#define SOFT_STAGES 24
 #define TRACE_SPAN_K 10.0 // no tape limits itself more sharply than this; common practice, no source
 #define PUMP_WASTE 0.9    // share of a pump's electric power that warms its body; common practice, no source
 
@@ -20,7 +24,6 @@ static void read_inputs(OwSystem *system, double time_s, double block_k, OwInput
     const OwRig *rig = system->plan->rig;
     const OwSwitches *now = &system->now;
     *in = (OwInputs){.leg = -1};
-    double volts = 0.0;
     if (now->start_s >= 0.0) {
         OwDrivePoint point;
         ow_drive_at(&system->plan->drive, time_s - now->start_s, &system->drive_hint, &point);
@@ -36,13 +39,7 @@ static void read_inputs(OwSystem *system, double time_s, double block_k, OwInput
     if (now->engine == OW_ENGINE_CRANKING) {
         in->engine_rad_s = ow_engine_crank_rad_s(&rig->engine, block_k);
         in->fuel_m3_s = rig->engine.start_fuel_m3_s;
-        volts = rig->electrics.crank_v;
-    } else if (now->engine == OW_ENGINE_RUNNING) {
-        volts = rig->electrics.running_v;
-    } else if (now->is_key_on) {
-        volts = rig->electrics.battery_v;
     }
-    in->volts_v = volts * (1.0 - rig->electrics.wire_drop);
 }
 
 /// Means over a chain that several coefficients need, in one pass.
@@ -82,7 +79,8 @@ static void set_pump(OwSystem *system, const OwPlanLink *extra, OwLink *link, do
     }
 }
 
-static void set_links(OwSystem *system, const double *y, const OwInputs *in) {
+static void set_links(OwSystem *system, const double *y, const OwEval *eval) {
+    const OwInputs *in = &eval->in;
     const OwPlan *plan = system->plan;
     const double turns_s = in->engine_rad_s / TWO_PI;
     for (int l = 0; l < plan->link_count; l++) {
@@ -109,7 +107,7 @@ static void set_links(OwSystem *system, const double *y, const OwInputs *in) {
             break;
         case OW_ROLE_PUMP:
             link->kinematic_m2_s = viscosity / density;
-            set_pump(system, extra, link, viscosity / density, in->volts_v);
+            set_pump(system, extra, link, viscosity / density, eval->part_v[extra->part]);
             break;
         case OW_ROLE_LIFT:
             link->drive = plan->rig->parts[extra->part].as.lift_pump.displacement_m3_rev * turns_s;
@@ -275,7 +273,6 @@ static void set_chains(OwSystem *system, OwEval *eval) {
     const OwRig *rig = plan->rig;
     const double air_m_s = eval->in.speed_m_s + rig->climate.wind_m_s;
     const double coolant_share = ow_engine_coolant_share(&rig->engine, eval->in.engine_rad_s);
-    const double volts_ratio = eval->in.volts_v / 12.0;
     for (int c = 0; c < plan->chain_count; c++) {
         const OwHeatChain *chain = &plan->chains[c];
         const OwPlanChain *extra = &plan->plan_chains[c];
@@ -321,6 +318,8 @@ static void set_chains(OwSystem *system, OwEval *eval) {
                 run->trace_off_k > 0.0
                     ? (run->trace_off_k - wall_k) / fmax(run->trace_off_k - OW_ZERO_CELSIUS_K, TRACE_SPAN_K)
                     : 1.0;
+            const double volts_ratio =
+                eval->part_v[extra->part] / ow_electric_system(rig->electrics.battery_v);
             eval->heat.heat_w[c] = extra->trace_w * volts_ratio * volts_ratio * fmax(left, 0.0);
             eval->trace_w += chain->cells * eval->heat.heat_w[c];
         }
@@ -331,22 +330,13 @@ static void set_elements(OwSystem *system, const double *y, OwEval *eval) {
     const OwPlan *plan = system->plan;
     for (int e = 0; e < plan->element_count; e++) {
         const OwPlanElement *element = &plan->elements[e];
-        const bool is_on = system->now.element_on[e] &&
-                           (element->sensor < 0 || system->now.thermostat_closed[element->sensor]);
         eval->element_w[e] = 0.0;
-        if (!is_on) {
+        if (!ow_system_element_is_on(system, e)) {
             continue;
         }
-        // Resistance rises straight with the element's temperature from its cold to its hot figure, and on;
-        // never under half cold.
-        const double slope = (1.0 - element->cold_ohm_share) / (element->hot_k - element->cold_k);
-        double share = element->cold_ohm_share + slope * (y[element->lump] - element->cold_k);
-        double falls = slope / share;
-        if (share < 0.5 * element->cold_ohm_share) {
-            share = 0.5 * element->cold_ohm_share;
-            falls = 0.0;
-        }
-        const double power = eval->in.volts_v * eval->in.volts_v / (element->hot_ohm * share);
+        double falls;
+        const double ohm = ow_system_element_ohm(element, y[element->lump], &falls);
+        const double power = eval->element_v[e] * eval->element_v[e] / ohm;
         eval->element_w[e] = power;
         eval->heaters_w += power;
         eval->heat.source_w[element->lump] += power;
@@ -364,7 +354,7 @@ static void set_sources(OwSystem *system, OwEval *eval) {
     for (int p = 0; p < rig->part_count; p++) {
         const OwPart *part = &rig->parts[p];
         if (part->kind == OW_PART_ELECTRIC_PUMP && system->now.part_on[p]) {
-            const double power = eval->in.volts_v * part->as.electric_pump.current_a * eval->in.volts_v /
+            const double power = eval->part_v[p] * part->as.electric_pump.current_a * eval->part_v[p] /
                                  part->as.electric_pump.rated_v;
             eval->pumps_w += power;
             eval->heat.source_w[plan->parts[p].wall] += PUMP_WASTE * power;
@@ -375,16 +365,25 @@ static void set_sources(OwSystem *system, OwEval *eval) {
     }
 }
 
-/// From the last pressures; where that does not settle, once more from rest.
-static bool solve_flows(OwSystem *system) {
+bool ow_system_solve_flows(OwSystem *system) {
     bool is_solved = ow_flow_solve(system->flow) == OW_OK;
     system->flow_iterations += ow_flow_iterations(system->flow);
-    if (!is_solved) {
-        for (int n = 0; n < system->plan->node_count; n++) {
-            system->nodes[n].pressure_pa = system->nodes[n].is_fixed ? system->nodes[n].pressure_pa : 0.0;
-        }
-        for (int l = 0; l < system->plan->link_count; l++) {
-            system->links[l].flow_m3_s = 0.0;
+    if (is_solved) {
+        return true;
+    }
+    const int nodes = system->plan->node_count;
+    for (int n = 0; n < nodes; n++) {
+        system->nodes[n].pressure_pa = system->nodes[n].is_fixed ? system->nodes[n].pressure_pa : 0.0;
+    }
+    for (int l = 0; l < system->plan->link_count; l++) {
+        system->links[l].flow_m3_s = 0.0;
+    }
+    for (int stage = 0; stage <= SOFT_STAGES; stage++) {
+        const double left = 1.0 - (double)stage / SOFT_STAGES;
+        for (int n = 0; n < nodes; n++) {
+            const double real = system->plan->nodes[n].air_solubility;
+            const double from = fmax(real, 1e-2);
+            system->nodes[n].air_solubility = stage < SOFT_STAGES ? from * pow(SOFT_AIR / from, left) : real;
         }
         is_solved = ow_flow_solve(system->flow) == OW_OK;
         system->flow_iterations += ow_flow_iterations(system->flow);
@@ -404,9 +403,11 @@ void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval
     memcpy(eval->heat.capacity_j_k, plan->lump_j_k, lumps);
     memset(eval->heat.source_w, 0, lumps);
     memset(eval->heat.source_slope, 0, lumps);
+    eval->has_failed = false;
     set_tanks(system, y, eval);
-    set_links(system, y, &eval->in);
-    eval->has_failed = !solve_flows(system);
+    ow_system_volts(system, time_s, y, eval);
+    set_links(system, y, eval);
+    eval->has_failed |= !solve_flows(system);
     spread_flows(system, eval);
     set_ties(system, y, eval);
     set_chains(system, eval);

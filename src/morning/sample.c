@@ -151,7 +151,7 @@ static void sample_part(const OwMorning *morning, int p, OwPartSample *out) {
                     : source->kind == OW_PART_ELECTRIC_PUMP ? system->now.part_on[p]
                                                             : out->heat_w > 0.0;
     if (source->kind == OW_PART_ELECTRIC_PUMP && system->now.part_on[p]) {
-        const double volts = morning->start.in.volts_v;
+        const double volts = morning->start.part_v[p];
         out->heat_w += volts * source->as.electric_pump.current_a * volts / source->as.electric_pump.rated_v;
     } else if (source->kind == OW_PART_INJECTION_PUMP) {
         out->heat_w += morning->start.friction_w;
@@ -190,7 +190,7 @@ static void sample_full_load(OwMorning *morning, OwSample *sample) {
                                      sample->full_request_m3_s;
         }
     }
-    const bool is_solved = ow_flow_solve(system->flow) == OW_OK;
+    const bool is_solved = ow_system_solve_flows(system);
     sample->full_burned_m3_s = is_solved ? system->links[plan->demand_link].flow_m3_s : 0.0;
     memcpy(system->nodes, morning->saved_nodes, (size_t)plan->node_count * sizeof *system->nodes);
     memcpy(system->links, morning->saved_links, (size_t)plan->link_count * sizeof *system->links);

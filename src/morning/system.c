@@ -65,7 +65,9 @@ OwStatus ow_system_eval_create(const OwSystem *system, OwEval *eval) {
     *eval = (OwEval){0};
     eval->tank_m3_s = ow_arena_take(system->arena, (size_t)system->plan->tank_count, sizeof(double));
     eval->element_w = ow_arena_take(system->arena, (size_t)system->plan->element_count + 1, sizeof(double));
-    if (!eval->tank_m3_s || !eval->element_w) {
+    eval->element_v = ow_arena_take(system->arena, (size_t)system->plan->element_count + 1, sizeof(double));
+    eval->part_v = ow_arena_take(system->arena, (size_t)system->plan->rig->part_count, sizeof(double));
+    if (!eval->tank_m3_s || !eval->element_w || !eval->element_v || !eval->part_v) {
         return OW_ERROR_MEMORY;
     }
     return ow_heat_rates_create(system->heat, system->arena, &eval->heat);
@@ -78,6 +80,12 @@ void ow_system_reset(OwSystem *system, double soak_k, double *y) {
     }
     for (int t = 0; t < plan->tank_count; t++) {
         y[plan->tank_at + t] = plan->tanks[t].start_m3;
+    }
+    if (plan->power) {
+        system->power_input = ow_power_input(plan->power, soak_k);
+        system->power_work = (OwPowerWork){0};
+        y[plan->battery_at] = system->power_input.battery_charge;
+        y[plan->battery_at + 1] = system->power_input.battery_k;
     }
     if (plan->fluid_count > 1) {
         double *share = y + plan->share_at;
@@ -99,7 +107,7 @@ void ow_system_reset(OwSystem *system, double soak_k, double *y) {
     }
     system->drive_hint = 0;
     system->now.engine = OW_ENGINE_OFF;
-    system->now.start_s = -1.0;
+    system->now.start_s = system->now.run_s = -1.0;
     for (int s = 0; s < plan->sensor_count; s++) {
         const OwPlanElement *element = &plan->elements[system->element_of_sensor[s]];
         const OwPart *part = &plan->rig->parts[element->part];
@@ -182,6 +190,10 @@ bool ow_system_step(OwSystem *system, const OwEval *eval, double step_s, const d
     for (int t = 0; t < plan->tank_count; t++) {
         y1[plan->tank_at + t] = y0[plan->tank_at + t] + step_s * eval->tank_m3_s[t];
     }
+    if (plan->power) {
+        y1[plan->battery_at] = y0[plan->battery_at] + step_s * eval->battery_rate_1_s;
+        y1[plan->battery_at + 1] = y0[plan->battery_at + 1] + step_s * eval->battery_rate_k_s;
+    }
     if (plan->fluid_count > 1 &&
         !ow_heat_net_mix(system->heat, &eval->heat, step_s, y0 + plan->share_at, y1 + plan->share_at)) {
         return false;
@@ -210,6 +222,10 @@ void ow_system_slope(const OwSystem *system, const OwEval *eval, const double *y
     }
     for (int t = 0; t < plan->tank_count; t++) {
         slope[plan->tank_at + t] = eval->tank_m3_s[t];
+    }
+    if (plan->power) {
+        slope[plan->battery_at] = eval->battery_rate_1_s;
+        slope[plan->battery_at + 1] = eval->battery_rate_k_s;
     }
     if (plan->fluid_count > 1) {
         ow_heat_net_mix_slope(system->heat, &eval->heat, y + plan->share_at, slope + plan->share_at);

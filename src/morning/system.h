@@ -11,6 +11,7 @@ typedef struct OwSwitches {
     bool is_key_on;
     OwEngineState engine;
     double start_s;          ///< morning time of the drive profile's zero; < 0 before the first start
+    double run_s;            ///< morning time of the last start
     bool *element_on;        ///< commanded, plan elements
     bool *thermostat_closed; ///< plan sensors
     bool *part_on;           ///< rig parts: electric pumps
@@ -27,8 +28,10 @@ typedef struct OwInputs {
 typedef struct OwEval {
     OwHeatRates heat;
     OwInputs in;
-    double *tank_m3_s; ///< tanks: net inflow
-    double *element_w; ///< plan elements: power now
+    double *tank_m3_s;                         ///< tanks: net inflow
+    double *element_v, *part_v;                ///< volts at each element and at each part's own load
+    double battery_rate_1_s, battery_rate_k_s; ///< wired network only
+    double *element_w;                         ///< plan elements: power now
     double burned_m3_s, heaters_w, pumps_w, trace_w, friction_w, bay_k, cabin_k;
     bool has_failed; ///< the flow solve did not converge
 } OwEval;
@@ -49,6 +52,8 @@ typedef struct OwSystem {
     int drive_hint;
     int *element_of_sensor;
     OwChainMean *means;
+    OwPowerInput power_input;
+    OwPowerWork power_work;
     double *coil_w_k; ///< chains: conductance of a coil against a run, a cell
     double *coil_kg_s;
     long evaluations, flow_iterations;
@@ -63,10 +68,21 @@ void ow_system_reset(OwSystem *system, double soak_k, double *y);
 void ow_system_key(OwSystem *system, bool is_on);
 /// Evaluates flows and coefficients at a state. The hydraulic result stays in system->nodes and links.
 void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval *eval);
+/// Solves the flows at the present coefficients: from the last solution, and where that does not settle from
+/// rest through oils of ever less air. False when neither did.
+bool ow_system_solve_flows(OwSystem *system);
 /// One linearly implicit Euler sub-step with an evaluation made at (or before) y0. False when it broke down.
 bool ow_system_step(OwSystem *system, const OwEval *eval, double step_s, const double *y0, double *y1);
 /// Time derivative of the whole state for the evaluation at y.
 void ow_system_slope(const OwSystem *system, const OwEval *eval, const double *y, double *slope);
+/// Volts at every load, from the wired network or from the rig's simple figures (electric.c).
+void ow_system_volts(OwSystem *system, double time_s, const double *y, OwEval *eval);
+/// Resistance of an element at its temperature, ohm, and the share by which it rises per kelvin.
+double ow_system_element_ohm(const OwPlanElement *element, double element_k, double *falls_1_k);
+/// Commanded, and its thermostat closed.
+bool ow_system_element_is_on(const OwSystem *system, int e);
+/// Next moment at which a hold-on timer lets go, INFINITY for none.
+double ow_system_hold_ends(const OwSystem *system, double time_s);
 /// Oil temperature that a rule or sensor sees in a part, or the coolant's.
 double ow_system_watched(const OwSystem *system, int watch, const double *y);
 /// Dynamic viscosity of the oil of a lump, Pa s.
