@@ -14,7 +14,7 @@ static const char *const quantity_unit[OW_Q_COUNT] = {
     [OW_Q_TEMPERATURE] = "K",    [OW_Q_TEMPERATURE_DIFFERENCE] = "K",
     [OW_Q_PRESSURE] = "Pa",      [OW_Q_KINEMATIC_VISCOSITY] = "m2/s",
     [OW_Q_CHARGE] = "C",         [OW_Q_POWER] = "W",
-    [OW_Q_VOLUME_FLOW] = "m3/s",
+    [OW_Q_VOLUME_FLOW] = "m3/s", [OW_Q_VOLTAGE] = "V",
 };
 
 /// Stable names of events.

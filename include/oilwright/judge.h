@@ -34,6 +34,7 @@ typedef enum OwGrade {
     X(OW_ANSWER_FLASH, "flash", "flash point, hottest oil")                                                  \
     X(OW_ANSWER_CLOUD, "cloud", "cloud point, coldest oil")                                                  \
     X(OW_ANSWER_BATTERY, "battery", "battery charge for pre-heat")                                           \
+    X(OW_ANSWER_CRANK_VOLTS, "crank_volts", "battery volts when cranking")                                   \
     X(OW_ANSWER_THERMOSTAT, "thermostat", "thermostat switching")                                            \
     X(OW_ANSWER_COOLANT, "coolant", "coolant")                                                               \
     X(OW_ANSWER_TANK, "tank", "tank")                                                                        \

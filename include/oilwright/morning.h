@@ -100,7 +100,8 @@ typedef struct OwSample {
     double lowest_pa;        ///< lowest pressure on the way to the pump
     int lowest_part;         ///< part at whose outlet (or inlet) it stands
     double heaters_w, pumps_w, charge_c; ///< electric load now, charge drawn from the battery since key on while the engine stood
-    double volts_v;          ///< at the loads
+    double volts_v;          ///< at the loads (fuse board)
+    double battery_v, battery_share, battery_k; ///< at its posts, state of charge 0..1, temperature; 0 without described wiring
 } OwSample;
 
 /// Sums over the morning; storage change must equal heat in - loss - carried out, closing is their relative gap.

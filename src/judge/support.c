@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "judge/work.h"
+#include "oilwright/electrics.h"
 
 static void judge_battery(OwJudgeWork *work) {
     const OwRecord *record = work->record;
@@ -40,6 +41,46 @@ static void judge_battery(OwJudgeWork *work) {
             "Heat for %s at most before the start, heat less mass, or fit a battery of %s or a second one.",
             ow_judge_words(work, s->time_s * limit / drawn, OW_Q_TIME).text,
             ow_judge_words(work, drawn / share_limit, OW_Q_CHARGE).text);
+    }
+}
+
+/// Has the pre-heat left enough to crank? Only asked of a rig whose wiring is described.
+static void judge_crank_volts(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    const OwElectricSpec *spec = work->rig->electric_spec;
+    if (!spec || !(spec->crank_minimum_v > 0.0)) {
+        return;
+    }
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_CRANK_VOLTS, OW_Q_VOLTAGE);
+    v->trust = OW_TRUST_ASSUMED;
+    v->basis =
+        "battery, starter and wires as one network; battery resistance against charge and cold is assumed";
+    int worst = -1;
+    for (int i = 0; i < record->sample_count; i++) {
+        const OwSample *s = &record->samples[i];
+        if (s->engine == OW_ENGINE_CRANKING && s->battery_v > 0.0 &&
+            (worst < 0 || s->battery_v < record->samples[worst].battery_v)) {
+            worst = i;
+        }
+    }
+    if (worst < 0) {
+        ow_judge_say(v->text, sizeof v->text,
+                     "Battery volts when cranking are unknown: it was never cranked.");
+        return;
+    }
+    const OwSample *s = &record->samples[worst];
+    v->time_s = s->time_s;
+    ow_judge_hold_above(v, s->battery_v, spec->crank_minimum_v, 0.05 * spec->crank_minimum_v);
+    ow_judge_say(v->text, sizeof v->text, "The battery holds %s while cranking (%s charged, %s), wanted %s.",
+                 ow_judge_words(work, s->battery_v, OW_Q_VOLTAGE).text,
+                 ow_judge_percent(s->battery_share).text,
+                 ow_judge_words(work, s->battery_k, OW_Q_TEMPERATURE).text,
+                 ow_judge_words(work, spec->crank_minimum_v, OW_Q_VOLTAGE).text);
+    if (v->grade == OW_GRADE_BAD) {
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "Heat less or shorter before cranking, switch heaters off while cranking (feed: "
+                     "accessory), or fit "
+                     "a second battery in parallel.");
     }
 }
 
@@ -212,6 +253,7 @@ static void judge_purge(OwJudgeWork *work) {
 
 void ow_judge_support(OwJudgeWork *work) {
     judge_battery(work);
+    judge_crank_volts(work);
     judge_thermostat(work);
     judge_coolant(work);
     judge_tanks(work);

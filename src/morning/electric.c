@@ -122,6 +122,7 @@ static void network_volts(OwSystem *system, double time_s, const double *y, OwEv
         return;
     }
     eval->in.volts_v = system->now.is_key_on ? result.board_v : 0.0;
+    eval->battery_v = result.battery_v;
     eval->battery_rate_1_s = result.charge_rate_1_s;
     eval->battery_rate_k_s = result.battery_rate_k_s;
     for (int e = 0; e < plan->element_count; e++) {

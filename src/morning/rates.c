@@ -407,7 +407,7 @@ void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval
     set_tanks(system, y, eval);
     ow_system_volts(system, time_s, y, eval);
     set_links(system, y, eval);
-    eval->has_failed |= !solve_flows(system);
+    eval->has_failed |= !ow_system_solve_flows(system);
     spread_flows(system, eval);
     set_ties(system, y, eval);
     set_chains(system, eval);

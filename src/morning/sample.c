@@ -266,6 +266,11 @@ void ow_morning_sample(OwMorning *morning, bool is_forced) {
                          .pumps_w = eval->pumps_w,
                          .charge_c = y[plan->sum_at + OW_SUM_CHARGE],
                          .volts_v = eval->in.volts_v};
+    if (plan->power) {
+        sample->battery_v = eval->battery_v;
+        sample->battery_share = y[plan->battery_at];
+        sample->battery_k = y[plan->battery_at + 1];
+    }
     for (int p = 0; p < record->part_count; p++) {
         sample_part(morning, p, &parts[p]);
     }

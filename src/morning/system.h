@@ -30,7 +30,7 @@ typedef struct OwEval {
     OwInputs in;
     double *tank_m3_s;                         ///< tanks: net inflow
     double *element_v, *part_v;                ///< volts at each element and at each part's own load
-    double battery_rate_1_s, battery_rate_k_s; ///< wired network only
+    double battery_v, battery_rate_1_s, battery_rate_k_s; ///< wired network only
     double *element_w;                         ///< plan elements: power now
     double burned_m3_s, heaters_w, pumps_w, trace_w, friction_w, bay_k, cabin_k;
     bool has_failed; ///< the flow solve did not converge
