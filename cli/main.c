@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "cli.h"
+#include "study.h"
 #include "wire_cli.h"
 
 typedef struct OwVerb {
@@ -21,8 +22,13 @@ static const OwVerb verbs[] = {
     {"oil", "what an oil is: viscosity, density, blends, standards", ow_cli_oil},
     {"wire", "every wire, fuse and relay, chosen and checked", ow_cli_wire},
     {"page", "the workshop page in the browser", ow_cli_page},
+    {"compare", "several rigs on the same morning, side by side", ow_cli_compare},
     {"reference", "every key of a rig file, with default and range", ow_cli_reference},
     {"size", "which stock sizes meet a target, at what cost", ow_cli_size},
+    {"faults", "every single failure: strands, limps, unnoticed or dangerous", ow_cli_faults_walk},
+    {"bleed", "minutes to solid fuel after a filter change", ow_cli_bleed},
+    {"filter", "how far each filter lasts", ow_cli_filter},
+    {"tanks", "two tanks: change-over, purge, mixing, shortest trip", ow_cli_tanks},
     {"help", "this text, or oilwright help VERB", help},
 };
 #define VERB_COUNT (sizeof verbs / sizeof verbs[0])

@@ -357,6 +357,9 @@ void ow_failure_judge(OwFailureWork *work, OwFailure *failure) {
             c.healthy = &work->runs[0].facts[OW_SCENE_ROAD];
         }
         judge_by_rule(&c);
+        if (strcmp(failure->scene, scene_text[OW_SCENE_COLD]) == 0) {
+            failure->scene[0] = '\0'; // a rule has no scene of its own
+        }
         failure->cold = failure->road = failure->outcome;
         return;
     }
