@@ -17,6 +17,7 @@ enum {
 
 int ow_cli_morning(int argc, char **argv);
 int ow_cli_oil(int argc, char **argv);
+int ow_cli_compare(int argc, char **argv);
 int ow_cli_reference(int argc, char **argv);
 int ow_cli_size(int argc, char **argv);
 int ow_cli_page(int argc, char **argv);

@@ -158,7 +158,7 @@ static void find_facts(const OwJudgement *judgement, OwCompareFacts *facts) {
 
 static void add(char *text, size_t size, const char *word) {
     const size_t used = strlen(text);
-    (void)snprintf(text + used, size - used, "%s%s", used > 0 ? ", " : "", word);
+    (void)snprintf(text + used, size - used, "%s%s", used > 0 ? "; " : "", word);
 }
 
 static void tell(OwComparison *c) {
