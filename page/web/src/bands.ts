@@ -102,18 +102,20 @@ export function bandAxis(run: GoodRun, scales: BandScales, sample: number, width
     const zero = toShown(band.quantity, 0);
     for (const value of list) {
       const y = scales.y[index]((value - zero) / back);
-      if (limits.some((limit) => Math.abs(limit.y - y) < 15)) {
+      if (limits.some((limit) => Math.abs(limit.y - y) < (width > 90 ? 15 : 24))) {
         continue;
       }
       g.append(s('text', { x: width - 8, y: y + 5, class: 'tick', 'text-anchor': 'end' }, digits(value)), s('path', { d: `M${width - 5} ${y}H${width}`, class: 'tick-line' }));
     }
     for (const limit of limits) {
       const y = Math.min(Math.max(limit.y, top + 4), top + scales.place.height - 4);
-      g.append(
-        s('text', { x: width - 8, y: y + 5, class: 'tick limit-text', 'text-anchor': 'end' }, show(band.quantity, limit.value, false)),
-        s('text', { x: 4, y: y - 3, class: 'tick limit-text small' }, limit.label),
-        s('path', { d: `M4 ${limit.y}H${width}`, class: 'limit-line' }),
-      );
+      const value = show(band.quantity, limit.value, false);
+      if (width > 90) {
+        g.append(s('text', { x: width - 8, y: y + 5, class: 'tick limit-text', 'text-anchor': 'end' }, `${limit.label} ${value}`));
+      } else {
+        g.append(s('text', { x: width - 6, y: y + 12, class: 'tick limit-text', 'text-anchor': 'end' }, value), s('text', { x: width - 6, y: y - 2, class: 'tick small limit-text', 'text-anchor': 'end' }, limit.label));
+      }
+      g.append(s('path', { d: `M${width - 5} ${limit.y}H${width}`, class: 'limit-line' }));
     }
   });
   return g;

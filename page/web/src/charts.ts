@@ -40,7 +40,7 @@ export function chart(options: ChartOptions): { element: HTMLElement; draw(): vo
       legend: { live: true },
       scales: { x: { time: false }, y: options.log ? { distr: 3 } : {}, ...(options.right ? { right: {} } : {}) },
       axes: [
-        { ...axis, size: 42, values: (_, list) => list.map((value) => (options.time ? clock(value) : digits(value))), space: 90, ...(options.xLabel ? { label: options.xLabel, labelFont: font, labelSize: 26 } : {}) },
+        { ...axis, size: 42, values: (_, list) => list.map((value) => (options.time ? clock(value) : digits(value))), space: 90, ...(options.time ? { incrs: [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400] } : {}), ...(options.xLabel ? { label: options.xLabel, labelFont: font, labelSize: 26 } : {}) },
         { ...axis, label: options.unit, labelFont: font, labelSize: 26, values: (_, list) => list.map((value) => (value === null ? '' : digits(value))) },
         ...(options.right ? [{ ...axis, scale: 'right', side: 1 as const, grid: { show: false }, label: options.right, labelFont: font, labelSize: 26, values: (_: uPlot, list: (number | null)[]) => list.map((value) => (value === null ? '' : digits(value))) }] : []),
       ],
@@ -59,6 +59,7 @@ export function chart(options: ChartOptions): { element: HTMLElement; draw(): vo
             u.ctx.save();
             u.ctx.strokeStyle = ink;
             u.ctx.lineWidth = 2;
+            u.ctx.setLineDash([]);
             u.ctx.beginPath();
             u.ctx.moveTo(left, u.bbox.top);
             u.ctx.lineTo(left, u.bbox.top + u.bbox.height);

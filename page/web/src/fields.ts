@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One field of a part or section: number with its unit, choice, yes or no, text; its explanation, range, default and faults.
 import { button, debounce, freshId, h, type Kid } from './dom';
-import { nextStep, splitQuantity } from './units';
+import { nextStep, prettyUnit, splitQuantity } from './units';
 import type { Fault, FieldSpec, FieldValue, UnitSystem } from './types';
 
 export interface FieldHost {
@@ -26,7 +26,7 @@ function unitsOf(spec: FieldSpec, own: string, units: UnitSystem): string[] {
   return list;
 }
 
-export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: string, host: FieldHost): HTMLElement {
+export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: string, host: FieldHost, inline = false): HTMLElement {
   const id = freshId('field');
   const given = value?.given ?? false;
   const text = value === undefined ? '' : value.text;
@@ -59,7 +59,7 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
     const shown = given ? text : (spec.default_text?.[host.units] ?? text);
     const split = splitQuantity(shown);
     const units = spec.type === 'count' ? [] : unitsOf(spec, split?.unit ?? '', host.units);
-    const unit = units.length > 0 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.key}` }, ...units.map((name) => h('option', { value: name }, name))) : null;
+    const unit = units.length > 0 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.key}` }, ...units.map((name) => h('option', { value: name }, prettyUnit(name)))) : null;
     if (unit) {
       unit.value = split?.unit || units[0];
     }
@@ -69,8 +69,12 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       const typed = splitQuantity(input.value);
       return typed && typed.unit === '' && unit && unit.value !== '' ? `${input.value.trim()} ${unit.value}` : input.value.trim();
     };
-    const before = whole();
-    const sendNow = () => send(whole(), before);
+    let before = whole();
+    const sendNow = () => {
+      const now = whole();
+      send(now, before);
+      before = now;
+    };
     input.addEventListener('change', sendNow);
     input.addEventListener('blur', sendNow);
     input.addEventListener('input', () => {
@@ -91,6 +95,11 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       button('−', () => step(-1), 'step', { 'aria-label': `Less ${spec.key}` }), input,
       button('+', () => step(1), 'step', { 'aria-label': `More ${spec.key}` }), unit,
     ];
+  }
+  if (inline) {
+    return h('div', { class: `field inline${wrong ? ' wrong' : ''}` }, h('label', { for: id }, spec.key), h('div', { class: 'field-control' }, ...control),
+      ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}`, id: fault.severity === 'error' ? error : freshId('fault') }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+      h('span', { class: 'sr', id: help }, spec.doc));
   }
   const range = spec.range_text?.[host.units];
   const usual = spec.default_text?.[host.units] ?? (spec.default === null ? null : String(spec.default));

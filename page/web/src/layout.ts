@@ -63,8 +63,8 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
   const neighbours = (part: number) =>
     joints.flatMap((joint) => (joint.from === part ? [{ other: joint.to, down: true }] : joint.to === part ? [{ other: joint.from, down: false }] : []));
   const firstFree = Math.max(row, returnPath.length > 0 ? 1 : 0) + 1;
-  const nearest = (wanted: number): [number, number] => {
-    for (let level = firstFree; ; level += 1) {
+  const nearest = (wanted: number, top: number): [number, number] => {
+    for (let level = top; ; level += 1) {
       for (let away = 0; away < 3; away += 1) {
         for (const spot of away === 0 ? [wanted] : [wanted - away, wanted + away]) {
           if (spot >= 0 && spot < columns && !taken.has(`${level}/${spot}`)) {
@@ -103,7 +103,7 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
     } else {
       wanted = 0;
     }
-    const [level, spot] = nearest(Math.min(Math.max(wanted, 0), columns - 1));
+    const [level, spot] = nearest(Math.min(Math.max(wanted, 0), columns - 1), target === undefined ? firstFree : 1);
     put(part, level, spot, forward);
     left = left.filter((other) => other !== part);
   }

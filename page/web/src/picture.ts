@@ -11,7 +11,7 @@ import type { GoodRun, Part, PartSeries } from './types';
 import { show } from './units';
 
 const NAME_HEIGHT = 46;
-const ROW = 104;
+const ROW = 88;
 const FIRST = NAME_HEIGHT + 36;
 
 interface Drawn {
@@ -160,11 +160,11 @@ export function createPicture(open: (name: string) => void): Picture {
     const moment = run && !state.stale && run.series.moments.length > 0 ? momentAt(run, state.sample) : { path: read.path, return_path: read.return_path ?? [] };
     const layout = layoutPath(read.parts, read.joints, moment.path, moment.return_path);
     const narrow = element.clientWidth < 640;
-    const axis = narrow ? 62 : 84;
+    const axis = narrow ? 68 : 104;
     const columnWidth = Math.max(narrow ? 96 : 94, Math.floor((element.clientWidth - axis - 2) / layout.columns));
-    const pathBottom = FIRST + (layout.rows - 1) * ROW + 66;
-    const bandHeight = narrow ? 84 : 92;
-    const gap = 36;
+    const pathBottom = FIRST + (layout.rows - 1) * ROW + 58;
+    const bandHeight = narrow ? 84 : 86;
+    const gap = 32;
     const height = pathBottom + 26 + BAND_COUNT * (bandHeight + gap) - gap + 8;
     const width = columnWidth * layout.columns;
     const focused = document.activeElement?.closest?.('[data-part]')?.getAttribute('data-part');
@@ -240,14 +240,14 @@ export function createPicture(open: (name: string) => void): Picture {
       if (!place.forward) {
         drawing.querySelectorAll('text').forEach((text) => text.setAttribute('transform', 'scale(-1 1)'));
       }
-      const lines = wrap(part.name, Math.floor(columnWidth / 8.2));
+      const lines = wrap(part.name, Math.floor(columnWidth / 9.2));
       const nameY = place.row === 0 ? NAME_HEIGHT - 10 - (lines.length - 1) * 18 : y + 40;
       const name = s('text', { x, y: nameY, class: 'part-name', 'text-anchor': 'middle' }, ...lines.map((text, row) => s('tspan', { x, dy: row === 0 ? 0 : 17 }, text)));
       const badge = s('text', { x, y: place.row === 0 ? y + 42 : y - 26, class: 'badge', 'text-anchor': 'middle' });
       const group = s(
         'g',
         { class: `part${blame === part.index ? ' blame' : ''}`, role: 'button', tabindex: count === 0 ? '0' : '-1', 'data-part': part.index, 'aria-label': `${part.name}, ${part.kind}${blame === part.index ? ', to blame' : ''}` },
-        s('rect', { x: x - columnWidth / 2 + 3, y: place.row === 0 ? 2 : y - 38, width: columnWidth - 6, height: place.row === 0 ? FIRST + 46 : 98, rx: 10, class: 'part-hit' }),
+        s('rect', { x: x - columnWidth / 2 + 3, y: place.row === 0 ? 2 : y - 38, width: columnWidth - 6, height: place.row === 0 ? FIRST + 46 : 84, rx: 10, class: 'part-hit' }),
         drawing, name, badge,
       );
       if (blame === part.index) {
@@ -341,6 +341,11 @@ export function createPicture(open: (name: string) => void): Picture {
         const column = drawn.layout.main.indexOf(index);
         drawn.pick.setAttribute('visibility', column >= 0 ? 'visible' : 'hidden');
         drawn.pick.setAttribute('x', String(column * drawn.columnWidth));
+        const left = (drawn.layout.places.get(index)?.column ?? 0) * drawn.columnWidth;
+        const room = scroller.clientWidth - drawn.axis;
+        if (left < scroller.scrollLeft || left + drawn.columnWidth > scroller.scrollLeft + room) {
+          scroller.scrollLeft = Math.max(0, left - room / 2 + drawn.columnWidth / 2);
+        }
       }
     }
     if (state.selected === null) {

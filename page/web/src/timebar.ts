@@ -40,8 +40,10 @@ export function createTimeBar(): { element: HTMLElement; draw(): void; time(): v
   const clockText = h('strong', { class: 'time-now' });
   const whatText = h('span', { class: 'time-what' });
   const play = button('Play', () => toggle(), 'main play');
-  const previous = button('◀ Event', () => jump(-1), '', { 'aria-label': 'Event before' });
-  const next = button('Event ▶', () => jump(1), '', { 'aria-label': 'Next event' });
+  const previous = button('◀', () => jump(-1), 'event', { 'aria-label': 'Event before', title: 'Event before' });
+  const next = button('▶', () => jump(1), 'event', { 'aria-label': 'Next event', title: 'Next event' });
+  previous.append(h('span', { class: 'wide' }, ' Event'));
+  next.prepend(h('span', { class: 'wide' }, 'Event '));
   const element = h('section', { class: 'time-bar', 'aria-label': 'Time' },
     h('div', { class: 'time-buttons' }, play, previous, next, h('div', { class: 'time-text' }, clockText, whatText)), slider);
 
@@ -141,9 +143,9 @@ export function createTimeBar(): { element: HTMLElement; draw(): void; time(): v
   const draw = () => {
     const run = state.run;
     width = Math.max(280, slider.clientWidth);
-    svg.setAttribute('viewBox', `0 0 ${width} 92`);
+    svg.setAttribute('viewBox', `0 0 ${width} 84`);
     svg.setAttribute('width', String(width));
-    svg.setAttribute('height', '92');
+    svg.setAttribute('height', '84');
     svg.replaceChildren();
     if (!run) {
       return;
@@ -188,11 +190,11 @@ export function createTimeBar(): { element: HTMLElement; draw(): void; time(): v
     }
     if (scale.breakTime !== null) {
       const at_x = x(scale.breakTime);
-      svg.append(s('path', { d: `M${at_x - 4} 66l4 -14 4 14 4 -14`, class: 'break' }), s('path', { d: `M${at_x} 2V56`, class: 'break-line' }));
+      svg.append(s('rect', { x: at_x - 4, y: 2, width: 8, height: 57, class: 'break-gap' }), s('path', { d: `M${at_x - 7} 62l6 -8M${at_x + 1} 62l6 -8`, class: 'break' }), s('path', { d: `M${at_x - 4} 2V58M${at_x + 4} 2V58`, class: 'break-line' }));
     }
     for (const event of groupEvents(run)) {
       svg.append(event.main
-        ? s('path', { d: `M${x(event.time_s)} 58V26m0 0l6 5 -6 5`, class: 'event-flag' })
+        ? s('path', { d: `M${x(event.time_s)} 58V26m0 0l${x(event.time_s) > width - 30 ? -6 : 6} 5 ${x(event.time_s) > width - 30 ? 6 : -6} 5`, class: 'event-flag' })
         : s('path', { d: `M${x(event.time_s)} 58v-8`, class: 'event-tick' }));
     }
     svg.append(thumb);

@@ -83,6 +83,11 @@ export function splitQuantity(text: string): { number: string; unit: string } | 
   return match ? { number: match[1].replace('−', '-'), unit: match[2] } : null;
 }
 
+/** A unit as the file spells it, as people write it. */
+export function prettyUnit(unit: string): string {
+  return unit.replace(/\bdeg([CF])\b/g, '°$1').replace(/(\b[munk]?m)([23])\b/g, (_, base: string, power: string) => base + (power === '2' ? '²' : '³'));
+}
+
 /** The next handy value up or down: 12 -> 13, 3.2 -> 3.5, 120 -> 130. */
 export function nextStep(value: number, direction: 1 | -1): number {
   const size = Math.abs(value);

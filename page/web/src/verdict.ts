@@ -64,7 +64,7 @@ export function createVerdict(open: (name: string) => void): { element: HTMLElem
     }
     if (answer?.time_s !== null && answer?.time_s !== undefined) {
       const moment = answer.time_s;
-      actions.append(button(`Go to ${clock(moment)}`, () => {
+      actions.append(button(`See ${clock(moment)}`, () => {
         if (state.run) {
           state.sample = sampleAt(state.run, moment);
           emit('time');
@@ -98,7 +98,7 @@ export function createVerdict(open: (name: string) => void): { element: HTMLElem
       tile('Oil at the pump', show('temperature', at(v.inlet_k, i))),
       tile('Viscosity there', show('kinematic viscosity', kinematic), ratio === null ? '' : ratioText(ratio), level === null ? '' : `n${level}`),
       tile('Pressure there', show('pressure', at(v.inlet_pa, i))),
-      tile('Fuel got', asked > 0 ? `${digits((got / asked) * 100, 0)} %` : '–', asked > 0 ? `of ${show('volume flow', asked)}` : ''),
+      tile('Fuel to engine', asked > 0 ? show('volume flow', got) : '–', asked > 0 ? `${digits((got / asked) * 100, 0)} %` : ''),
       tile('Heaters', show('power', at(v.heaters_w, i))),
       tile('Coolant', show('temperature', at(v.coolant_k, i))));
   };

@@ -16,12 +16,12 @@ export function hint(): HTMLElement {
     keep.set('hint', 'seen');
     box.remove();
   };
-  const step = (count: string, title: string, text: string) => h('li', {}, h('span', { class: 'step-number', 'aria-hidden': 'true' }, count), h('div', {}, h('strong', {}, title), h('p', {}, text)));
+  const step = (count: string, title: string, text: string) => h('li', {}, h('span', { class: 'step-number', 'aria-hidden': 'true' }, count), h('span', {}, h('strong', {}, title), ` ${text}`));
   const box = h('section', { class: 'hint', 'aria-label': 'How to begin' },
     h('ol', {},
-      step('1', 'Read the verdict', 'One sentence says whether this vehicle starts and drives on a cold morning, and which part decides.'),
-      step('2', 'Drag the time bar', 'It stands at the foot of the page. Watch the oil grow warm and thin on its way to the pump.'),
-      step('3', 'Tap a part and change it', 'The picture is drawn anew at once; the dashed grey line is how it was before.')),
+      step('1', 'Read the verdict', 'above: it names the part that decides.'),
+      step('2', 'Drag the time bar', 'at the foot: see the oil warm up.'),
+      step('3', 'Tap a part, change it', 'the dashed line is how it was before.')),
     button('Got it', gone, 'main'));
   return box;
 }
@@ -49,7 +49,7 @@ export function conditions(): { element: HTMLElement; draw(): void } {
     const value = (name: string, key: string) => read?.sections.find((other) => other.name === name)?.fields.find((field) => field.key === key);
     const ambient = section('climate')?.fields.find((field) => field.key === 'ambient');
     const cycle = section('drive')?.fields.find((field) => field.key === 'cycle');
-    const bare = (spec: FieldSpec | undefined, name: string, label: string, doc: string) => spec ? fieldRow({ ...spec, key: label, doc }, value(name, spec.key), spec.key, hostFor({ section: name })) : null;
+    const bare = (spec: FieldSpec | undefined, name: string, label: string) => spec ? fieldRow({ ...spec, key: label }, value(name, spec.key), spec.key, hostFor({ section: name }), true) : null;
     const oilText = read?.oil?.text ?? '';
     const names = state.catalogue.oils.map((oil) => oil.name);
     const plain = names.includes(oilText);
@@ -57,12 +57,13 @@ export function conditions(): { element: HTMLElement; draw(): void } {
       if (oil.value !== '') {
         void edit([{ op: 'set', section: 'oil', value: oil.value }]);
       }
-    } }, ...(plain ? [] : [h('option', { value: '' }, read?.oil ? (read.oil.fluids.length > 1 ? read.oil.fluids.map((fluid) => fluid.name).join(' and ') : 'as described in the file') : 'choose')]), ...names.map((name) => h('option', { value: name }, name)));
+    } }, ...(plain ? [] : [h('option', { value: '' }, read?.oil ? (read.oil.fluids.length > 1 ? read.oil.fluids.map((fluid) => fluid.name).join(' and ') : 'as in the file') : 'choose')]), ...names.map((name) => h('option', { value: name }, name)));
     oil.value = plain ? oilText : '';
     clear(element,
-      bare(ambient, 'climate', 'soak temperature', 'of the night before'),
-      h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: 'oil-choice' }, 'fuel in the tank')), h('div', { class: 'field-control' }, read && read.oil && read.oil.fluids.length > 1 ? h('p', { class: 'mono' }, read.oil.fluids.map((fluid) => `${fluid.name}: ${fluid.text}`).join(', ')) : oil), h('p', { class: 'field-help' }, 'blends and measured oils: view Oil')),
-      bare(cycle, 'drive', 'drive', 'the legs of the file, or the standard cycle NEDC'));
+      bare(ambient, 'climate', 'Night before'),
+      h('div', { class: 'field inline' }, h('label', { for: 'oil-choice' }, 'Fuel'), oil),
+      bare(cycle, 'drive', 'Drive'),
+      button('Add a part', () => void addDialog(state.selected)));
   };
   return { element, draw };
 }
@@ -118,8 +119,7 @@ export function viewPath(picture: Picture, open: (name: string) => void): { elem
   const sections = sectionPanels();
   const table = pathTable(open);
   const about = h('p', { class: 'rig-notes' });
-  const tools = h('div', { class: 'row tools' }, button('Add a part', () => void addDialog(state.selected)));
-  const element = h('div', { class: 'view' }, where.element, tools, picture.element, legend(), care.element, table.element, h('h2', {}, 'Vehicle, engine, drive and limits'),
+  const element = h('div', { class: 'view' }, where.element, picture.element, legend(), care.element, table.element, h('h2', {}, 'Vehicle, engine, drive and limits'),
     h('details', { class: 'panel' }, h('summary', {}, 'about this vehicle'), about), sections.element);
   if (keep.get('hint') !== 'seen') {
     element.prepend(hint());
