@@ -519,9 +519,9 @@ double ow_oracle_end_s(const OwOracle *o) {
     return o->time_s;
 }
 
-void ow_oracle_dump(OwOracle *o, const char *path) {
+bool ow_oracle_dump(OwOracle *o, const char *path) {
     ow_system_evaluate(o->system, o->time_s, data_of(o->y), &o->eval);
-    ow_jacobian_dump(o->jacobian, o->system, &o->eval, data_of(o->y), path);
+    return ow_jacobian_dump(o->jacobian, o->system, &o->eval, data_of(o->y), path);
 }
 
 void ow_oracle_destroy(OwOracle **oracle) {

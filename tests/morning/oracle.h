@@ -44,6 +44,6 @@ void ow_oracle_destroy(OwOracle **oracle);
 
 /// Writes the frozen equations at the oracle's present state as text: n, entries of the Jacobian, slope,
 /// state.
-void ow_oracle_dump(OwOracle *oracle, const char *path);
+bool ow_oracle_dump(OwOracle *oracle, const char *path);
 
 #endif

@@ -175,11 +175,12 @@ void ow_jacobian_fill(OwJacobian *j, const OwSystem *system, const OwEval *eval,
     j->values = NULL;
 }
 
-void ow_jacobian_dump(OwJacobian *j, const OwSystem *system, const OwEval *eval, const double *y,
+bool ow_jacobian_dump(OwJacobian *j, const OwSystem *system, const OwEval *eval, const double *y,
                       const char *path) {
     double *values = calloc((size_t)j->count, sizeof *values), *slope = calloc((size_t)j->n, sizeof *slope);
     FILE *out = fopen(path, "w");
-    if (values && slope && out) {
+    const bool is_ready = values && slope && out;
+    if (is_ready) {
         ow_jacobian_fill(j, system, eval, values);
         ow_system_slope(system, eval, y, slope);
         (void)fprintf(out, "%d %ld\n", j->n, j->count);
@@ -192,11 +193,11 @@ void ow_jacobian_dump(OwJacobian *j, const OwSystem *system, const OwEval *eval,
             }
         }
     }
-    if (out) {
-        (void)fclose(out);
-    }
+    const bool is_written = is_ready && ferror(out) == 0;
+    const bool is_closed = out && fclose(out) == 0;
     free(values);
     free(slope);
+    return is_written && is_closed;
 }
 
 void ow_jacobian_destroy(OwJacobian **jacobian) {

@@ -12,7 +12,7 @@ long ow_jacobian_count(const OwJacobian *jacobian);
 void ow_jacobian_pattern(const OwJacobian *jacobian, int64_t *starts, int64_t *rows);
 void ow_jacobian_fill(OwJacobian *jacobian, const OwSystem *system, const OwEval *eval, double *values);
 /// Text: "n count", then n lines "state slope", then count lines "row column value".
-void ow_jacobian_dump(OwJacobian *jacobian, const OwSystem *system, const OwEval *eval, const double *y,
+bool ow_jacobian_dump(OwJacobian *jacobian, const OwSystem *system, const OwEval *eval, const double *y,
                       const char *path);
 void ow_jacobian_destroy(OwJacobian **jacobian);
 

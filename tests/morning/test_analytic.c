@@ -41,10 +41,10 @@ static double rms_difference(const OwPlan *plan, const double *a, const double *
 /// with every halving until it is below `floor_k`. Returns the least order.
 static double least_order(OwRig *rig, double until_s, double first_step_s, int halvings, double floor_k) {
     OwPlan *plan = ow_support_plan(rig);
-    OwMorning *fine = run(plan, first_step_s / (1 << (halvings - 1)) / 25.0, until_s, 0.01);
+    OwMorning *fine = run(plan, first_step_s / (1 << (halvings - 1)) / 25.0, until_s, 1e-4);
     double last = 0.0, least = 9.0;
     for (int k = 0; k < halvings; k++) {
-        OwMorning *morning = run(plan, first_step_s / (1 << k), until_s, 0.01);
+        OwMorning *morning = run(plan, first_step_s / (1 << k), until_s, 1e-4);
         const double error = rms_difference(plan, morning->y, fine->y);
         if (k > 0) {
             least = fmin(least, log2(last / error));
@@ -75,13 +75,12 @@ static void third_order(void **state) {
     assert_true(least_order(ow_support_two_tanks(278.15), 4.8, 1.2, 3, 0.0) >= 2.5);
 }
 
-/// With every switch and corner of a whole morning in it the error still falls with every halving, down to
-/// what the 1 to 2 mK within which switches are met leave over: at the inlet's 0.3 K/s some 5 ms of the whole
-/// drive.
+/// With every switch, corner and kink (tables, valves) of a whole morning in it the error still falls with
+/// every halving, near to second order.
 static void falls_with_the_step(void **state) {
     (void)state;
     print_message("single tank, 700 s with start, thermostat and drive\n");
-    (void)least_order(ow_support_single_tank(268.15), 700.0, 16.0, 6, 5e-4);
+    (void)least_order(ow_support_single_tank(268.15), 700.0, 16.0, 5, 0.0);
 }
 
 /// One lump: heater of constant power, constant loss, lagging sensor. Exact between switches.
