@@ -4,6 +4,7 @@
 #include "random_rig.h"
 
 #include "base/text.h"
+#include "oilwright/power.h"
 #include "rig/catalogue.h"
 
 #include <math.h>
@@ -565,6 +566,50 @@ static void lay_out(Builder *b) {
     }
 }
 
+/// Wires the rig as the program would by itself, then varies what it runs on and what the wires are.
+static OwStatus add_wiring(Builder *b) {
+    RandomSource *source = b->source;
+    OwElectricSpec *spec = ow_arena_take(b->rig->arena, 1, sizeof *spec);
+    if (spec == NULL) {
+        return OW_ERROR_MEMORY;
+    }
+    b->rig->electrics.battery_v = random_once_in(source, 4) ? 24.0 : 12.0;
+    b->rig->electrics.battery_c =
+        fmax(b->rig->electrics.battery_c, 20.0 * 3600.0); // smaller ones crank nothing
+    const OwStatus status = ow_electric_derive(b->rig, spec);
+    if (status != OW_OK) {
+        return status == OW_ERROR_RANGE ? OW_OK : status; // more loads than a board feeds: left unwired
+    }
+    OwBatterySpec *battery = &spec->battery;
+    battery->charge =
+        random_once_in(source, 8) ? random_between(source, 0.0, 0.2) : random_between(source, 0.3, 1.0);
+    battery->age = random_unit(source);
+    battery->count = 1 + random_below(source, random_once_in(source, 4) ? 4 : 1);
+    battery->place = (OwPlace)random_below(source, 4);
+    spec->alternator.is_fitted = !random_once_in(source, 8);
+    spec->alternator.rated_a *= random_log(source, 0.5, 3.0); // never below what it gives at idle
+    spec->alternator.pulley_ratio *= random_log(source, 0.5, 2.0);
+    spec->crank_a *= random_log(source, 0.5, 2.0);
+    spec->main.length_m = random_log(source, 0.1, 10.0);
+    for (int i = 0; i < spec->circuit_count; i++) {
+        OwCircuitSpec *circuit = &spec->circuits[i];
+        circuit->length_m *= random_log(source, 0.2, 5.0);
+        circuit->joint_ohm *= random_log(source, 0.1, 20.0);
+        if (circuit->load != OW_LOAD_STARTER && random_once_in(source, 3)) {
+            static const double sizes_mm2[] = {0.5, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0}; // IEC 60228
+            circuit->area_m2 = 1e-6 * sizes_mm2[random_below(source, 8)];
+        }
+        if (circuit->part >= 0 && random_once_in(source, 6)) {
+            circuit->feed = (OwFeed)random_below(source, OW_FEED_COUNT);
+            circuit->has_hold = random_once_in(source, 2);
+            circuit->hold_s =
+                circuit->has_hold && random_once_in(source, 2) ? random_log(source, 1.0, 600.0) : 0.0;
+        }
+    }
+    b->rig->electric_spec = spec;
+    return OW_OK;
+}
+
 OwStatus random_rig(RandomSource *source, bool is_long, OwRig **out) {
     OwRig *rig = NULL;
     OwStatus status = ow_rig_create(&rig);
@@ -589,6 +634,11 @@ OwStatus random_rig(RandomSource *source, bool is_long, OwRig **out) {
     }
     sections(&b, is_long);
     lay_out(&b);
+    status = random_once_in(source, 4) ? add_wiring(&b) : OW_OK;
+    if (status != OW_OK) {
+        ow_rig_destroy(&rig);
+        return status;
+    }
     *out = rig;
     return OW_OK;
 }

@@ -298,8 +298,11 @@ static void one_rig(uint64_t seed, Tally *tally, char *trouble, bool is_shown) {
     ow_faults_clear(&faults);
     status = ow_plan_create(rig, &plan, &faults);
     if (status != OW_OK) {
+        // Wiring that no board carries is refused with its reason; nothing else may be.
         tally->refused++;
-        report_faults(&faults, trouble, "refused");
+        if (faults.errors == 0 || rig->electric_spec == NULL) {
+            report_faults(&faults, trouble, "refused");
+        }
         goto done;
     }
     status = ow_morning_run(plan, &settings, &record, &faults);
@@ -413,6 +416,7 @@ static void every_rig_ends_in_an_answer(void **state) {
         assert_true(sum.airy > sum.rigs / 50);
         assert_true(sum.starved > sum.rigs / 50);
         assert_true(sum.dry > 0);
+        assert_true(sum.refused < sum.rigs / 50);
     }
 }
 
