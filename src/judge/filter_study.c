@@ -100,7 +100,7 @@ static void measure(const OwRecord *record, int part, OwFilterRun *run) {
             burned[1] += s->fuel_burned_m3_s * s->inlet_share * span_s;
             all += s->fuel_burned_m3_s * span_s;
         }
-        if (s->engine == OW_ENGINE_RUNNING && fabs(parts[part].flow_m3_s) > most) {
+        if (s->is_key_on && fabs(parts[part].flow_m3_s) > most) {
             most = fabs(parts[part].flow_m3_s);
             fluid = record->rig->fluid_count > 1 && parts[part].share > 0.5 ? 1 : 0;
             drawn = 0.0;
