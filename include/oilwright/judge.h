@@ -48,6 +48,17 @@ typedef enum OwAnswerKind {
 } OwAnswerKind;
 
 #define OW_ANSWER_TEXT 320
+#define OW_ANSWER_CHANGES 8
+
+/// One value of the rig that a mend changes, by the rig file's own words.
+typedef struct OwChange {
+    int part;            ///< -1: `section` is meant
+    int element;         ///< heater of the part, -1 the part itself
+    const char *section; ///< static; NULL when a part is meant
+    const char *key;     ///< static: "bore", "thermostat/opens"
+    OwQuantity quantity;
+    double value; ///< SI
+} OwChange;
 
 /// One answer. `value`, `limit` and `margin` are SI of `quantity`; all are finite.
 typedef struct OwAnswer {
@@ -65,6 +76,8 @@ typedef struct OwAnswer {
     int part;         ///< the part to look at, -1 = none
     char text[OW_ANSWER_TEXT]; ///< one sentence with number, limit and part, in the chosen units
     char mend[OW_ANSWER_TEXT]; ///< what would mend it; empty when nothing needs mending
+    OwChange changes[OW_ANSWER_CHANGES]; ///< the first thing the mend says, as values of the rig
+    int change_count;                    ///< 0: it takes a person to do it
 } OwAnswer;
 
 /// What one part does at the worst moment, and its hottest moment of the morning.
@@ -104,6 +117,8 @@ OwStatus ow_judge_create(const OwRecord *record, OwDisplay display, OwJudgement 
 void ow_judge_destroy(OwJudgement **judgement);
 /// First answer of a kind, NULL if it was not asked of this rig.
 const OwAnswer *ow_judge_find(const OwJudgement *judgement, OwAnswerKind kind);
+/// The answer that the headline rests on: what stops the vehicle first, else what is tightest; NULL none.
+const OwAnswer *ow_judge_deciding(const OwJudgement *judgement);
 /// True when a limit is broken: grade BAD or IMPOSSIBLE.
 bool ow_judge_fails(OwGrade grade);
 

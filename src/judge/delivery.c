@@ -63,7 +63,7 @@ static void because(OwJudgeWork *work, OwAnswer *v, int at, double share) {
         const double floor_pa = work->rig->limits.suction_floor_pa;
         const double cut = (1.0 - 0.9 * share) * ow_judge_loss(work, at, most);
         const double lift = floor_pa < 0.0 ? 0.8 * floor_pa - s->lowest_pa : 0.0;
-        ow_judge_mend_loss(work, at, most, lift > cut ? lift : cut, v->mend, sizeof v->mend);
+        ow_judge_mend_loss(work, at, most, lift > cut ? lift : cut, v);
     }
 }
 

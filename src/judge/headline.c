@@ -98,6 +98,14 @@ static void rank(OwJudgement *j) {
     }
 }
 
+const OwAnswer *ow_judge_deciding(const OwJudgement *judgement) {
+    const OwAnswer *worst = first_failing(judgement);
+    if (worst == NULL && judgement->tightest >= 0) {
+        worst = &judgement->answers[judgement->tightest];
+    }
+    return worst;
+}
+
 void ow_judge_headline(OwJudgeWork *work) {
     OwJudgement *j = work->judgement;
     rank(j);

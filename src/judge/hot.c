@@ -75,11 +75,20 @@ static void mend_heat(OwJudgeWork *work, OwAnswer *v, int part, double over_k) {
             return;
         }
     }
-    ow_judge_say(
-        v->mend, sizeof v->mend, "Set the thermostat of %s from %s to %s or lower.",
-        ow_judge_part(work, part).text,
-        ow_judge_words(work, elements->items[0].thermostat_off_k, OW_Q_TEMPERATURE).text,
-        ow_judge_words(work, elements->items[0].thermostat_off_k - over_k - 5.0, OW_Q_TEMPERATURE).text);
+    const double wanted_k = elements->items[0].thermostat_off_k - over_k - 5.0;
+    for (int i = 0; i < elements->count; i++) {
+        const OwElement *e = &elements->items[i];
+        const double span_k = e->thermostat_off_k - e->thermostat_on_k;
+        if (e->thermostat_off_k > wanted_k) {
+            ow_judge_change(v, (OwChange){part, i, NULL, "thermostat/opens", OW_Q_TEMPERATURE, wanted_k});
+            ow_judge_change(
+                v, (OwChange){part, i, NULL, "thermostat/closes", OW_Q_TEMPERATURE, wanted_k - span_k});
+        }
+    }
+    ow_judge_say(v->mend, sizeof v->mend, "Set the thermostat of %s from %s to %s or lower.",
+                 ow_judge_part(work, part).text,
+                 ow_judge_words(work, elements->items[0].thermostat_off_k, OW_Q_TEMPERATURE).text,
+                 ow_judge_words(work, wanted_k, OW_Q_TEMPERATURE).text);
 }
 
 static void judge_oil(OwJudgeWork *work) {
@@ -151,6 +160,7 @@ static void judge_ratings(OwJudgeWork *work) {
         } else {
             v = &work->judgement->answers[tightest];
             v->mend[0] = '\0';
+            v->change_count = 0;
         }
         if (!is_over) {
             tightest = (int)(v - work->judgement->answers);

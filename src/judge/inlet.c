@@ -183,6 +183,7 @@ static void judge_pressure(OwJudgeWork *work) {
         const OwPart *p = &work->rig->parts[i];
         if (p->kind == OW_PART_RELIEF_VALVE) {
             v->part = i;
+            ow_judge_change(v, (OwChange){i, -1, NULL, "opening pressure", OW_Q_PRESSURE, 0.9 * limit});
             ow_judge_say(v->mend, sizeof v->mend, "Set %s from %s to %s or less.",
                          ow_judge_part(work, i).text,
                          ow_judge_words(work, p->as.relief_valve.open_pa, OW_Q_PRESSURE).text,

@@ -93,23 +93,32 @@ static int second_loss(const OwJudgeWork *work, int sample, int part) {
     return next;
 }
 
-static void mend_bore(const OwJudgeWork *work, double bore, double loss, double wanted, int part, char *text,
-                      size_t size) {
+void ow_judge_change(OwAnswer *answer, OwChange change) {
+    if (answer->change_count < OW_ANSWER_CHANGES) {
+        answer->changes[answer->change_count++] = change;
+    }
+}
+
+static void mend_bore(const OwJudgeWork *work, double bore, double loss, double wanted, int part,
+                      OwAnswer *answer) {
     const double exact = ow_judge_bore_for(bore, loss, wanted);
     const double next = ow_judge_hose_bore(exact, work->display);
     if (next <= bore) {
         return;
     }
     const double ratio = bore / next;
-    ow_judge_also(text, size, "Raise the bore of %s from %s to %s: its loss falls from %s to about %s",
+    ow_judge_change(answer, (OwChange){part, -1, NULL, "bore", OW_Q_LENGTH, next});
+    ow_judge_also(answer->mend, sizeof answer->mend,
+                  "Raise the bore of %s from %s to %s: its loss falls from %s to about %s",
                   ow_judge_part(work, part).text, ow_judge_words(work, bore, OW_Q_LENGTH).text,
                   ow_judge_words(work, next, OW_Q_LENGTH).text,
                   ow_judge_words(work, loss, OW_Q_PRESSURE).text,
                   ow_judge_words(work, loss * ratio * ratio * ratio * ratio, OW_Q_PRESSURE).text);
 }
 
-void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cut_pa, char *text,
-                        size_t size) {
+void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cut_pa, OwAnswer *answer) {
+    char *text = answer->mend;
+    const size_t size = sizeof answer->mend;
     const OwPartSample *s = ow_judge_part_sample(work, sample, part);
     text[0] = '\0';
     if (s == NULL || part < 0) {
@@ -126,13 +135,13 @@ void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cu
     }
     switch (p->kind) {
     case OW_PART_RUN:
-        mend_bore(work, p->as.run.bore_m, loss, goal, part, text, size);
+        mend_bore(work, p->as.run.bore_m, loss, goal, part, answer);
         break;
     case OW_PART_CHAMBER:
-        mend_bore(work, p->as.chamber.bore_m, loss, goal, part, text, size);
+        mend_bore(work, p->as.chamber.bore_m, loss, goal, part, answer);
         break;
     case OW_PART_EXCHANGER:
-        mend_bore(work, p->as.exchanger.bore_m, loss, goal, part, text, size);
+        mend_bore(work, p->as.exchanger.bore_m, loss, goal, part, answer);
         break;
     case OW_PART_FILTER:
     case OW_PART_SCREEN: {

@@ -131,6 +131,11 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
                                s->inlet_k - first->inlet_k, need_k - first->inlet_k);
         ow_judge_say(v->mend, sizeof v->mend, "Wait about %s longer",
                      ow_judge_words(work, gap > 0.0 ? gap / slope : 0.0, OW_Q_TIME).text);
+        if (gap > 0.0) { // a tenth more, for the pace falls as the oil nears the heaters
+            const double wait_s = work->rig->drive.ready_wait_s + 1.1 * gap / slope;
+            ow_judge_change(
+                v, (OwChange){-1, -1, "drive", "wait at most", OW_Q_TIME, ceil(wait_s / 10.0) * 10.0});
+        }
         if (watts > 0.0 && watts < 1e5) {
             ow_judge_also(v->mend, sizeof v->mend, ", or heat with about %s in place of %s",
                           ow_judge_words(work, watts, OW_Q_POWER).text,
@@ -161,7 +166,7 @@ static void explain_failed(OwJudgeWork *work, OwAnswer *v, int at) {
                      ow_judge_words(work, s->lowest_pa, OW_Q_PRESSURE).text,
                      ow_judge_part(work, s->lowest_part).text);
         const double floor_pa = limits->suction_floor_pa < 0.0 ? 0.8 * limits->suction_floor_pa : 0.0;
-        ow_judge_mend_loss(work, at, part, floor_pa - s->lowest_pa, v->mend, sizeof v->mend);
+        ow_judge_mend_loss(work, at, part, floor_pa - s->lowest_pa, v);
         return;
     }
     ow_judge_say(v->text, sizeof v->text,
@@ -174,8 +179,7 @@ static void explain_failed(OwJudgeWork *work, OwAnswer *v, int at) {
         const int part = ow_judge_most_loss(work, at, -1);
         v->part = part;
         const double share = s->fuel_burned_m3_s / s->fuel_request_m3_s;
-        ow_judge_mend_loss(work, at, part, (1.0 - 0.9 * share) * ow_judge_loss(work, at, part), v->mend,
-                           sizeof v->mend);
+        ow_judge_mend_loss(work, at, part, (1.0 - 0.9 * share) * ow_judge_loss(work, at, part), v);
     } else {
         ow_judge_say(v->mend, sizeof v->mend,
                      "Allow more or longer attempts: the oil itself is within the limits.");

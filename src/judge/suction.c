@@ -54,7 +54,7 @@ static void judge_suction(OwJudgeWork *work) {
     if (v->grade != OW_GRADE_GOOD) {
         const int most = ow_judge_most_loss(work, worst, s->lowest_part);
         v->part = most >= 0 ? most : s->lowest_part;
-        ow_judge_mend_loss(work, worst, most, band - v->margin, v->mend, sizeof v->mend);
+        ow_judge_mend_loss(work, worst, most, band - v->margin, v);
     }
 }
 

@@ -69,8 +69,9 @@ double ow_judge_loss(const OwJudgeWork *work, int sample, int part);
 int ow_judge_most_loss(const OwJudgeWork *work, int sample, int until);
 bool ow_judge_has_kind(const OwJudgeWork *work, OwPartKind kind);
 /// Says what would cut the loss of `part` by `cut_pa` at `sample`: bore, filter area, warmth, a pump.
-void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cut_pa, char *text,
-                        size_t size);
+void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cut_pa, OwAnswer *answer);
+/// Adds a value of the rig to the changes of an answer; one too many is left out.
+void ow_judge_change(OwAnswer *answer, OwChange change);
 
 // The questions, one file each group.
 void ow_judge_run(OwJudgeWork *work);
