@@ -7,6 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/// What nobody asked for may not take long: derived choices are left out beyond this.
+#define DERIVED_COMBINATIONS 2500
+
 OwSizeSettings ow_size_default(void) {
     return (OwSizeSettings){.threads = 2, .has_front = true, .has_exact = true, .point_price = 1.0};
 }
@@ -126,7 +129,7 @@ static OwStatus read_choices(OwSizeJob *job, const char *const *targets, int cou
             is_twice = is_twice || strcmp(job->choices[k].target, targets[i]) == 0;
         }
         if (read == OW_OK && !is_twice &&
-            (!is_derived || combinations * choice->count <= OW_SIZE_MAX_COMBINATIONS)) {
+            (!is_derived || combinations * choice->count <= DERIVED_COMBINATIONS)) {
             combinations *= choice->count;
             job->is_priced = job->is_priced || fabs(choice->price_each - job->settings->point_price) > 1e-12;
             job->choice_count++;
@@ -326,6 +329,10 @@ static void tell_headline(const OwSizeJob *job, OwSizing *sizing, const OwLook *
             (void)snprintf(a + strlen(a), as - strlen(a), " It would break what holds now, too: %s",
                            look->broken);
         }
+        if (sizing->barred[0] != '\0') {
+            (void)snprintf(a + strlen(a), as - strlen(a), " Nearer only past what must hold: %s",
+                           sizing->barred);
+        }
         if (look->mend[0] != '\0') {
             (void)snprintf(a + strlen(a), as - strlen(a), " What would help beyond the stock: %s",
                            look->mend);
@@ -360,7 +367,13 @@ static OwStatus find(OwSizeJob *job, OwSizing *sizing, OwDisplay display, OwLook
         }
         sizing->outcome = found >= 0 ? OW_SIZE_FOUND : OW_SIZE_IMPOSSIBLE;
         if (found < 0) {
-            status = ow_size_closest(job, &found);
+            long barred = -1;
+            status = ow_size_closest(job, &found, &barred);
+            if (status == OW_OK && barred >= 0) {
+                ow_size_options(job, barred, sizing->option);
+                status = tell_answer(job, sizing, display, &holds, look);
+                (void)snprintf(sizing->barred, sizeof sizing->barred, "%s", look->broken);
+            }
         }
         if (status != OW_OK) {
             return status;

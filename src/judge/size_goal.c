@@ -235,13 +235,19 @@ static void measure_time(const OwSizeGoal *goal, const OwRecord *record, double 
             break;
         }
     }
+    const OwLimits *limits = &record->rig->limits;
+    const bool is_cold =
+        s != NULL && limits->ready_k > 0.0 && s->inlet_kinematic_m2_s <= limits->start_kinematic_m2_s;
+    const OwQuantity quantity = is_cold ? OW_Q_TEMPERATURE : OW_Q_KINEMATIC_VISCOSITY;
     ow_units_write(s != NULL ? s->time_s : 0.0, OW_Q_TIME, display, end, sizeof end);
-    ow_units_write(s != NULL ? s->inlet_kinematic_m2_s : 0.0, OW_Q_KINEMATIC_VISCOSITY, display, thick,
-                   sizeof thick);
-    ow_units_write(record->rig->limits.start_kinematic_m2_s, OW_Q_KINEMATIC_VISCOSITY, display, limit,
+    ow_units_write(s == NULL ? 0.0
+                   : is_cold ? s->inlet_k
+                             : s->inlet_kinematic_m2_s,
+                   quantity, display, thick, sizeof thick);
+    ow_units_write(is_cold ? limits->ready_k : limits->start_kinematic_m2_s, quantity, display, limit,
                    sizeof limit);
-    (void)snprintf(measure->text, sizeof measure->text, "never %s: %s at the injection pump at %s, limit %s",
-                   what, thick, end, limit);
+    (void)snprintf(measure->text, sizeof measure->text, "never %s: %s at the injection pump at %s, %s %s",
+                   what, thick, end, is_cold ? "wanted" : "limit", limit);
 }
 
 /// The worst of the answers that a target holds.

@@ -158,8 +158,9 @@ bool ow_goal_covers(const OwSizeGoal *goal, OwAnswerKind kind);
 OwStatus ow_size_search(OwSizeJob *job, long *found, long *looked);
 /// The front; points in `arena`.
 OwStatus ow_size_front(OwSizeJob *job, OwArena *arena, OwSizePoint **points, int *count);
-/// The combination nearest to meeting all when none does.
-OwStatus ow_size_closest(OwSizeJob *job, long *closest);
+/// The safe combination nearest to meeting all when none does; *barred is one that would come nearer but
+/// breaks a rating, -1 none.
+OwStatus ow_size_closest(OwSizeJob *job, long *closest, long *barred);
 /// Without stock steps: least cost of the changed stock choices at the targets (NLopt COBYLA). values[] NaN
 /// where a choice stays.
 OwStatus ow_size_relax(const OwSizeJob *job, const int *option, double *values, bool *has_found);

@@ -178,7 +178,7 @@ OwStatus ow_size_search(OwSizeJob *job, long *found, long *looked) {
     return status;
 }
 
-OwStatus ow_size_closest(OwSizeJob *job, long *closest) {
+OwStatus ow_size_closest(OwSizeJob *job, long *closest, long *barred) {
     // What was not looked at in full is nearer at best by its short look: take the best of these in full.
     OwSizeWorker worker;
     OwStatus status = ow_size_worker_create(job, &worker);
@@ -213,6 +213,14 @@ OwStatus ow_size_closest(OwSizeJob *job, long *closest) {
         }
     }
     *closest = best >= 0 ? best : job->order[0];
+    *barred = -1;
+    for (long place = 0; place < job->combinations; place++) {
+        const OwTried *t = &job->tried[job->order[place]];
+        const double mark = job->tried[*barred >= 0 ? *barred : *closest].goal_slack;
+        if (t->full == OW_FULL_UNSAFE && t->goal_slack > mark + 1e-9) {
+            *barred = job->order[place];
+        }
+    }
     return status;
 }
 
