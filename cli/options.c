@@ -101,6 +101,10 @@ bool ow_cli_display(const char *verb, const char *value, OwDisplay *display) {
 
 int ow_cli_rig(const char *verb, const char *path, const OwAsked *asked, OwMorningSettings *settings,
                OwUnits *units, OwRig **rig) {
+    if (asked->drive != NULL && strcmp(asked->drive, "nedc") != 0 && strcmp(asked->drive, "legs") != 0) {
+        fprintf(stderr, "oilwright %s: --drive is nedc or legs, not \"%s\"\n", verb, asked->drive);
+        return OW_CLI_USAGE;
+    }
     OwFaults faults = {0};
     OwStatus status = ow_rig_read_file(path, units, rig, &faults);
     if (status == OW_OK) {
