@@ -398,8 +398,13 @@ void ow_failure_judge(OwFailureWork *work, OwFailure *failure) {
         } else {
             OwFinding *v = worse(&c, OW_CLASS_STRANDS, OW_Q_NUMBER);
             v->grade = OW_GRADE_UNKNOWN;
-            snprintf(v->text, sizeof v->text, "cannot be reckoned (%s): counted as the worst",
-                     ow_status_text(run->status));
+            if (run->status == OW_ERROR_VALUE && run->effect == OW_EFFECT_VALVE_AT) {
+                ow_finding_hold_above(v, 0.0, OW_FAILURE_SERVED, 0.0);
+                snprintf(v->text, sizeof v->text, "no way is left from a tank to the injection pump");
+            } else {
+                snprintf(v->text, sizeof v->text, "cannot be reckoned (%s): counted as stranding",
+                         ow_status_text(run->status));
+            }
             failure->is_simulated = false;
             failure->cold = failure->road = failure->outcome;
         }
