@@ -1,0 +1,50 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# The studies at the command line: exit codes, text and JSON of each verb, wrong calls. Usage: verbs.sh OILWRIGHT EXAMPLES
+oilwright=$1
+examples=$2
+failed=0
+expect() { # code, text that must stand in the output, then the call
+    code=$1
+    text=$2
+    shift 2
+    out=$("$oilwright" "$@" 2>&1)
+    got=$?
+    if [ "$got" -ne "$code" ]; then
+        echo "oilwright $*: ended with $got, expected $code"
+        failed=1
+    fi
+    case $out in
+    *"$text"*) ;;
+    *)
+        echo "oilwright $*: \"$text\" is missing in:"
+        echo "$out" | head -5
+        failed=1
+        ;;
+    esac
+}
+van=$examples/orchard-van.yaml
+two=$examples/pickup-two-tanks.yaml
+expect 1 'rear pump does not turn' faults "$van"
+expect 1 'off the shelf' faults "$van" --threads 1 --units us
+expect 1 '"format": "oilwright-faults"' faults "$van" --json
+expect 1 'thermostat of sump plug 1 welded shut' faults "$van" --all
+expect 0 'Solid fuel' bleed "$van"
+expect 0 '"way": "hand_primer"' bleed "$van" --json --prefilled
+expect 0 'oil filter' bleed "$two" --filter 'oil filter'
+expect 0 'large filter' filter "$van"
+expect 0 '"law": "cake"' filter "$van" --dirt '50 mg/kg' --json
+expect 1 'a new filter already' filter "$examples/orchard-van-lift-pump.yaml"
+expect 1 'The purge takes' tanks "$two"
+expect 1 '"starts_on": "diesel"' tanks "$two" --json
+expect 2 'one fluid only' tanks "$van"
+expect 2 'no filter of that name' bleed "$van" --filter nothing
+expect 2 '--threads is a whole number' faults "$van" --threads none
+expect 2 '--dirt is milligrams' filter "$van" --dirt clean
+expect 2 'which rig file' faults
+expect 2 'did you mean --prefilled' bleed "$van" --prefiled
+for verb in faults bleed filter tanks; do
+    expect 0 'Usage: oilwright' "$verb" --help
+    expect 2 'cannot be opened' "$verb" "$examples/none.yaml"
+done
+exit $failed
