@@ -8,7 +8,7 @@ import { gzipSync } from 'node:zlib';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const out = join(here, 'dist');
-await rm(out, { recursive: true, force: true });
+await rm(join(out, 'assets'), { recursive: true, force: true }); // the folder itself stays: a running server holds it open
 await mkdir(join(out, 'assets'), { recursive: true });
 await build({
   entryPoints: [join(here, 'src/main.ts')], outfile: join(out, 'assets/main.js'), bundle: true, minify: true, format: 'esm',

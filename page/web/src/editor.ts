@@ -10,12 +10,7 @@ import { valuesOf } from './picture';
 import { gradeMark } from './symbols';
 
 export function kindOf(part: Part): Kind | undefined {
-  const kinds = state.catalogue.kinds.filter((kind) => kind.kind === part.kind || kind.word === part.kind);
-  if (kinds.length > 1) { // hose and tube are one kind; their wall tells them apart
-    const soft = /rubber|nylon/.test(part.fields.find((field) => field.key === 'material')?.text ?? 'rubber');
-    return kinds.find((kind) => (kind.word === 'hose') === soft) ?? kinds[0];
-  }
-  return kinds[0];
+  return state.catalogue.kinds.find((kind) => kind.word === part.kind) ?? state.catalogue.kinds.find((kind) => kind.kind === part.kind);
 }
 
 /** Host of the fields of a part or section. */
@@ -182,6 +177,9 @@ export function createEditor(): { element: HTMLElement; draw(): void } {
     if (shown !== part.name) {
       element.scrollTop = 0;
       element.querySelector('h2')?.focus({ preventScroll: true });
+      if (window.innerWidth <= 900) { // the panel covers the lower part: keep the path in sight above it
+        document.querySelector('.picture-box')?.scrollIntoView({ block: 'start' });
+      }
     } else {
       element.scrollTop = scroll;
       if (focusPath) {

@@ -31,6 +31,36 @@ export interface Layout {
 
 const HALF = 0.27; // half the width of a symbol in columns
 
+/** The way with the tees and valves between its parts, which the server leaves out. */
+export function filledWay(way: number[], joints: Joint[], taken: Set<number>): number[] {
+  const full: number[] = [];
+  way.forEach((part, place) => {
+    const before = way[place - 1];
+    if (before !== undefined && !joints.some((joint) => joint.from === before && joint.to === part)) {
+      // The shortest chain of parts that stand in no way.
+      const chains: number[][] = [[before]];
+      const seen = new Set([before]);
+      for (let chain = chains.shift(); chain !== undefined; chain = chains.shift()) {
+        const last = chain[chain.length - 1];
+        const next = joints.filter((joint) => joint.from === last).map((joint) => joint.to);
+        if (next.includes(part)) {
+          full.push(...chain.slice(1));
+          chain.slice(1).forEach((one) => taken.add(one));
+          break;
+        }
+        for (const one of next) {
+          if (!seen.has(one) && !taken.has(one) && chain.length < 4) {
+            seen.add(one);
+            chains.push([...chain, one]);
+          }
+        }
+      }
+    }
+    full.push(part);
+  });
+  return full;
+}
+
 export function layoutPath(parts: Part[], joints: Joint[], path: number[], returnPath: number[]): Layout {
   const places = new Map<number, Place>();
   const taken = new Set<string>();
@@ -39,7 +69,9 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
     taken.add(`${row}/${column}`);
   };
   const injectors = parts.find((part) => part.kind === 'injectors');
-  const main = path.filter((part, place) => path.indexOf(part) === place);
+  const inWay = new Set([...path, ...returnPath]);
+  const main = filledWay(path.filter((part, place) => path.indexOf(part) === place), joints, inWay);
+  const way = filledWay(returnPath, joints, inWay);
   if (injectors && !main.includes(injectors.index)) {
     main.push(injectors.index);
   }
@@ -48,7 +80,7 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
 
   let column = Math.max(0, main.length - (injectors ? 3 : 2));
   let row = 1;
-  for (const part of returnPath) {
+  for (const part of way) {
     if (places.has(part)) {
       continue;
     }
@@ -62,7 +94,11 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
 
   const neighbours = (part: number) =>
     joints.flatMap((joint) => (joint.from === part ? [{ other: joint.to, down: true }] : joint.to === part ? [{ other: joint.from, down: false }] : []));
-  const firstFree = Math.max(row, returnPath.length > 0 ? 1 : 0) + 1;
+  // Where row 1 is crossed by the line from the last part of the return to the main row, nothing else may stand.
+  const lastBack = way.filter((part) => !main.includes(part)).at(-1);
+  const backTo = joints.filter((joint) => joint.from === lastBack).map((joint) => places.get(joint.to)).filter((place) => place?.row === 0).map((place) => (place as Place).column);
+  const crossedFrom = lastBack === undefined ? Infinity : Math.min(Infinity, ...backTo);
+  const firstFree = Math.max(row, way.length > 0 ? 1 : 0) + 1;
   const nearest = (wanted: number, top: number): [number, number] => {
     for (let level = top; ; level += 1) {
       for (let away = 0; away < 3; away += 1) {
@@ -103,7 +139,7 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
     } else {
       wanted = 0;
     }
-    const [level, spot] = nearest(Math.min(Math.max(wanted, 0), columns - 1), target === undefined ? firstFree : 1);
+    const [level, spot] = nearest(Math.min(Math.max(wanted, 0), columns - 1), target === undefined || wanted > crossedFrom ? firstFree : 1);
     put(part, level, spot, forward);
     left = left.filter((other) => other !== part);
   }

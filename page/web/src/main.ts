@@ -14,10 +14,12 @@ import { createTimeBar } from './timebar';
 import { setQuantities, setSystem } from './units';
 import { createVerdict } from './verdict';
 import { viewCompare } from './view_compare';
+import { renderFaults } from './view_faults';
 import { viewJob } from './view_job';
 import { viewOil } from './view_oil';
 import { viewPath } from './view_path';
 import { viewStart } from './view_start';
+import { renderWire } from './view_wire';
 
 const views: { key: View; label: string }[] = [
   { key: 'path', label: 'Vehicle and path' }, { key: 'oil', label: 'Oil' }, { key: 'start', label: 'Cold start' },
@@ -88,8 +90,8 @@ function build(): void {
     path: viewPath(picture, open),
     oil: viewOil(),
     start: viewStart(open),
-    wire: viewJob('wire', 'Wiring', 'Volts at every load, wire and fuse for every circuit, what is left to crank.'),
-    faults: viewJob('faults', 'Faults', 'Which single faults strand the driver and which let him limp home.'),
+    wire: viewJob('wire', 'Wiring', 'Volts at every load, wire and fuse for every circuit, what is left to crank.', (result) => renderWire(result, state.units)),
+    faults: viewJob('faults', 'Faults', 'Which single faults strand the driver and which let him limp home.', (result) => renderFaults(result, open)),
     compare: viewCompare(),
   };
 

@@ -160,7 +160,7 @@ export function createPicture(open: (name: string) => void): Picture {
     const moment = run && !state.stale && run.series.moments.length > 0 ? momentAt(run, state.sample) : { path: read.path, return_path: read.return_path ?? [] };
     const layout = layoutPath(read.parts, read.joints, moment.path, moment.return_path);
     const narrow = element.clientWidth < 640;
-    const axis = narrow ? 68 : 104;
+    const axis = narrow ? 68 : 114;
     const columnWidth = Math.max(narrow ? 96 : 94, Math.floor((element.clientWidth - axis - 2) / layout.columns));
     const pathBottom = FIRST + (layout.rows - 1) * ROW + 58;
     const bandHeight = narrow ? 84 : 86;
@@ -234,8 +234,7 @@ export function createPicture(open: (name: string) => void): Picture {
         return;
       }
       const [x, y] = [px(place.column), py(place.row)];
-      const isHose = part.kind === 'hose or tube' && (part.fields.find((field) => field.key === 'material')?.text ?? 'rubber').match(/rubber|nylon/) !== null;
-      const drawing = symbol(part.kind, isHose, { heated: (part.heaters ?? []).length > 0 && part.kind !== 'chamber' });
+      const drawing = symbol(part.kind, { heated: (part.heaters ?? []).length > 0 && part.kind !== 'chamber' });
       drawing.setAttribute('transform', `translate(${x} ${y})${place.forward ? '' : ' scale(-1 1)'}`);
       if (!place.forward) {
         drawing.querySelectorAll('text').forEach((text) => text.setAttribute('transform', 'scale(-1 1)'));
@@ -322,7 +321,7 @@ export function createPicture(open: (name: string) => void): Picture {
         text = 'heat off';
       }
       badge.textContent = text;
-      badge.classList.toggle('hot', heat > 0.5);
+      badge.classList.toggle('hot', heat > 0.5 && text.length > 0 && text !== 'on');
     }
     if (drawn.scales) {
       drawn.moving.replaceChildren(bandContents(run, state.ghost, drawn.scales, state.sample));

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What the page knows, in one place; who wants to hear of a change subscribes by topic.
-import type { Catalogue, GoodRun, Read, Start, UnitSystem } from './types';
+import type { Catalogue, GoodRun, Moment, Read, Start, UnitSystem } from './types';
 
 export type View = 'path' | 'oil' | 'start' | 'wire' | 'faults' | 'compare';
 export type Topic = 'rig' | 'time' | 'select' | 'view' | 'units' | 'file' | 'busy';
@@ -100,13 +100,13 @@ export function timeNow(): number {
 
 /** The way of the fuel at a sample. */
 export function momentAt(run: GoodRun, sample: number): { path: number[]; return_path: number[] } {
-  let found = run.series.moments[0] ?? { sample: 0, path: [], return_path: [] };
+  let found: Moment = run.series.moments[0] ?? { sample: 0, path: [], return_path: [] };
   for (const moment of run.series.moments) {
     if (moment.sample <= sample) {
       found = moment;
     }
   }
-  return found;
+  return { path: found.path, return_path: found.return_path ?? state.read?.return_path ?? [] };
 }
 
 /** Small settings that outlive a reload; a browser that forbids storage loses them quietly. */

@@ -13,18 +13,17 @@ const spring = (x: number, y: number) => line(`M${x} ${y}l4 -3 0 6 4 -6 0 6 4 -6
 
 export interface SymbolState { heated: boolean }
 
-export function symbol(kind: string, isHose: boolean, state: SymbolState): SVGGElement {
+export function symbol(kind: string, state: SymbolState): SVGGElement {
   const g = s('g', {});
   switch (kind) {
     case 'tank': // an open reservoir, the line ending below the surface
       g.append(line('M-22 -18V20H22V-18'), line('M-22 -6H22', { class: 'sym thin' }), line('M8 20V8M8 20', { class: 'sym' }), line('M8 12H26V0', { class: 'sym' }));
       break;
-    case 'hose or tube':
-      if (isHose) { // a flexible line: sagging between two dots
-        g.append(line('M-24 0Q0 26 24 0'), circle(3.5, -24, 0, 'sym-fill'), circle(3.5, 24, 0, 'sym-fill'));
-      } else { // a rigid line
-        g.append(line('M-26 0H26'), line('M-16 -6H16M-16 6H16', { class: 'sym thin' }));
-      }
+    case 'hose': // a flexible line: sagging between two dots
+      g.append(line('M-24 0Q0 26 24 0'), circle(3.5, -24, 0, 'sym-fill'), circle(3.5, 24, 0, 'sym-fill'));
+      break;
+    case 'tube': // a rigid line
+      g.append(line('M-26 0H26'), line('M-16 -6H16M-16 6H16', { class: 'sym thin' }));
       break;
     case 'chamber': // a heater: arrows pointing out of the diamond are a cooler, into it a heater
       g.append(diamond(), ends(), line('M0 -20V-7M0 20V7'), filled('M-4.5 -11 0 -3 4.5 -11Z'), filled('M-4.5 11 0 3 4.5 11Z'));

@@ -185,7 +185,7 @@ export interface PartSeries {
   in_m2_s: Column; out_m2_s: Column; in_pa: Column; out_pa: Column; flow_m3_s: Column; drop_pa: Column;
   heat_w: Column; coolant_w: Column; gain_w: Column; share: Column; on: Column;
 }
-export interface Moment { sample: number; path: number[]; return_path: number[] }
+export interface Moment { sample: number; path: number[]; return_path?: number[] }
 export interface Series {
   count: number;
   time_s: number[];

@@ -80,7 +80,7 @@ export function renderResult(result: Record<string, unknown>): Kid[] {
   return kids;
 }
 
-export function viewJob(verb: string, title: string, about: string): { element: HTMLElement; draw(): void; time(): void } {
+export function viewJob(verb: string, title: string, about: string, special: (result: Record<string, unknown>) => Kid[] | null): { element: HTMLElement; draw(): void; time(): void } {
   const element = h('div', { class: 'view' });
   let done = '';
   let running: string | null = null;
@@ -101,7 +101,7 @@ export function viewJob(verb: string, title: string, about: string): { element: 
         if (now.state !== 'running') {
           done = `${text}/${state.units}`;
           const faults = (now.result?.faults ?? []) as { message: string; remedy: string | null }[];
-          clear(element, ...(now.state === 'done' && now.result ? (faults.some((fault) => (fault as { severity?: string }).severity === 'error') ? faults.map((fault) => h('p', { class: 'field-fault error' }, fault.message)) : renderResult(now.result)) : [h('p', { class: 'field-fault error' }, now.error?.message ?? `The work ended: ${now.state}.`)]));
+          clear(element, ...(now.state === 'done' && now.result ? (faults.some((fault) => (fault as { severity?: string }).severity === 'error') ? faults.map((fault) => h('p', { class: 'field-fault error' }, fault.message)) : (special(now.result) ?? renderResult(now.result))) : [h('p', { class: 'field-fault error' }, now.error?.message ?? `The work ended: ${now.state}.`)]));
           break;
         }
         if (now.progress !== undefined) {
