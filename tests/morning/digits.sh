@@ -11,7 +11,7 @@ ${CC:-cc} -std=c17 -O0 -w -ffp-contract=off -fno-math-errno -fno-trapping-math -
     -I"$root/include" -I"$root/src" -I"$root/tests/morning" -o "$dir/digits" \
     "$root/tests/morning/digits.c" "$root/tests/morning/digest.c" "$root/tests/morning/support_rigs.c" \
     "$root"/src/base/*.c "$root"/src/oil/*.c "$root"/src/rig/*.c "$root"/src/flow/*.c "$root"/src/heat/*.c \
-    "$root"/src/morning/*.c $(pkg-config --cflags --libs yaml-0.1 gsl) -ludunits2 -lm -lpthread
+    "$root"/src/power/*.c "$root"/src/morning/*.c $(pkg-config --cflags --libs yaml-0.1 gsl) -ludunits2 -lm -lpthread
 "$program" >"$dir/fast"
 "$dir/digits" >"$dir/plain"
 cat "$dir/fast"
