@@ -169,6 +169,7 @@ static double next_stop(OwOracle *o) {
         }
         next = fmin(next, later(o->system->now.start_s + profile->length_s, o->time_s));
     }
+    next = fmin(next, later(ow_system_hold_ends(o->system, o->time_s), o->time_s));
     for (int r = 0; r < o->plan->rig->rule_count; r++) {
         if (!o->rule_is_spent[r]) {
             next = fmin(next, later(due_time(o, &o->plan->rig->rules[r]), o->time_s));
@@ -218,7 +219,7 @@ static void engine_starts(OwOracle *o) {
         now->start_s += o->time_s - o->key_s - 1e-9;
     }
     o->stage = DRIVE;
-    o->run_s = o->time_s;
+    o->run_s = now->run_s = o->time_s;
     o->stop_s = now->start_s + o->plan->drive.length_s;
     for (int i = o->plan->drive.count - 1; i >= 0; i--) {
         const OwDrivePoint *p = &o->plan->drive.points[i];
@@ -370,10 +371,12 @@ static bool set_up(OwOracle *o) {
     }
     double *tolerance = data_of(o->tolerance);
     for (int i = 0; i < n; i++) {
-        tolerance[i] = i < o->plan->tank_at    ? s->tolerance_k
-                       : i < o->plan->share_at ? 1e-6 * s->tolerance_k
-                       : i < o->plan->sum_at   ? 1e-2 * s->tolerance_k
-                                               : 1.0;
+        const bool is_battery = i >= o->plan->battery_at && i < o->plan->share_at;
+        const double share = is_battery ? (i == o->plan->battery_at ? 1e-3 : 1.0) // charge, kelvin
+                             : i < o->plan->tank_at  ? 1.0
+                             : i < o->plan->share_at ? 1e-6
+                                                     : 1e-2;
+        tolerance[i] = i < o->plan->sum_at ? share * s->tolerance_k : 1.0;
     }
     ow_system_reset(o->system, o->plan->rig->climate.ambient_k, data_of(o->y));
     o->matrix = SUNSparseMatrix(n, n, ow_jacobian_count(o->jacobian), CSC_MAT, o->context);
@@ -459,7 +462,7 @@ bool ow_oracle_run(OwOracle *o, double until_s, const double *times_s, int time_
         while (sample < time_count && times_s[sample] <= o->time_s + 1e-9) {
             memcpy(states + (size_t)sample++ * (size_t)o->plan->state_count, data_of(o->y), size);
         }
-        const double stop = next_stop(o);
+        const double stop = next_stop(o), hold_end = ow_system_hold_ends(o->system, o->time_s);
         const double target = sample < time_count ? fmin(stop, times_s[sample]) : stop;
         if (CVodeSetStopTime(o->cvode, stop) != CV_SUCCESS) {
             return false;
@@ -479,6 +482,7 @@ bool ow_oracle_run(OwOracle *o, double until_s, const double *times_s, int time_
             continue; // a sample, nothing due
         }
         // A sample at the very moment of a switch is taken before the switch acts: temperatures do not jump.
+        const bool lets_go = stop == hold_end;
         bool has_jumped = happen(o, found);
         for (int i = 0; i < 8 && has_jumped && happen(o, NULL); i++) {
         }
@@ -486,7 +490,7 @@ bool ow_oracle_run(OwOracle *o, double until_s, const double *times_s, int time_
             o->time_s >= o->system->now.start_s + o->plan->drive.length_s - 1e-9) {
             break;
         }
-        if (has_jumped) {
+        if (has_jumped || lets_go) {
             gather(o);
             o->stats.restarts++;
             if (CVodeReInit(o->cvode, o->time_s, o->y) != CV_SUCCESS) {
