@@ -46,6 +46,9 @@ typedef enum OwScene { OW_SCENE_COLD, OW_SCENE_ROAD, OW_SCENE_LEFT_ON, OW_SCENE_
 /// A viscosity counts as too thick past this share of its limit: less is no news to a driver. Assumed.
 #define OW_FAILURE_THICK 1.05
 
+/// A fuel hose for low pressure works at 0.35 MPa (SAE J30 R7, from memory); past this it may burst. Assumed.
+#define OW_FAILURE_BURST_PA 1e6
+
 /// What one run shows.
 typedef struct OwFacts {
     bool is_known, has_started;
@@ -60,6 +63,8 @@ typedef struct OwFacts {
     int lowest_part;
     double over_k, over_s, over_value_k, over_limit_k; ///< worst excess over a part's rating
     int over_part;
+    double high_pa, high_s; ///< highest pressure in a hose or tube
+    int high_part;
     double oil_over_k, oil_value_k, oil_s;
     int oil_part;
     double coolant_k, coolant_hot_s; ///< hottest, and when it passed 115 degC (< 0 never)

@@ -87,6 +87,24 @@ static void judge_hot(const OwCase *c) {
     }
 }
 
+/// A shut return: the pump pushes until something gives.
+static void judge_burst(const OwCase *c) {
+    const OwFacts *f = c->facts;
+    if (f->high_pa > OW_FAILURE_BURST_PA && f->high_pa > 1.5 * c->healthy->high_pa) {
+        OwFinding *v = worse(c, OW_CLASS_DANGEROUS, OW_Q_PRESSURE);
+        if (v != NULL) {
+            OwFailureWords a, b;
+            ow_finding_hold_below(v, f->high_pa, OW_FAILURE_BURST_PA, 0.0);
+            v->part = f->high_part;
+            v->trust = OW_TRUST_ASSUMED;
+            snprintf(v->text, sizeof v->text,
+                     "the way is shut: '%.36s' stands under %s, it may burst past %s",
+                     part_name(c, f->high_part), words(c, f->high_pa, OW_Q_PRESSURE, &a),
+                     words(c, OW_FAILURE_BURST_PA, OW_Q_PRESSURE, &b));
+        }
+    }
+}
+
 static void judge_start(const OwCase *c) {
     const OwFacts *f = c->facts, *h = c->healthy;
     const OwLimits *limits = &c->work->rig->limits;
@@ -382,6 +400,7 @@ void ow_failure_judge(OwFailureWork *work, OwFailure *failure) {
             judge_battery(&c);
         }
         judge_hot(&c);
+        judge_burst(&c);
         const OwFailureClass here = failure->outcome;
         if (before.verdict.text[0] != '\0' && before.outcome >= here) {
             *failure = before;

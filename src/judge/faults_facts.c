@@ -53,6 +53,12 @@ static void hot_facts(const OwRecord *record, int i, OwFacts *f) {
         if (part->kind == OW_PART_COOLANT_COIL) {
             continue;
         }
+        const double pa = fmax(parts[p].in_pa, parts[p].out_pa);
+        if (part->kind == OW_PART_RUN && pa > f->high_pa) {
+            f->high_pa = pa;
+            f->high_s = s->time_s;
+            f->high_part = p;
+        }
         const double rating = ow_judge_rating(part);
         const double hot = fmax(parts[p].wall_max_k, parts[p].oil_max_k);
         if (rating > 0.0 && hot - rating > f->over_k) {
@@ -119,6 +125,7 @@ void ow_failure_facts(const OwRecord *record, OwFacts *facts, OwTrace *trace) {
                    .full_share = 1.0,
                    .least_fill = 1.0,
                    .lowest_part = -1,
+                   .high_part = -1,
                    .over_part = -1,
                    .over_k = -1e9,
                    .oil_over_k = -1e9,

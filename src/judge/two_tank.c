@@ -11,6 +11,7 @@
 
 #define MIXED_SHARE 0.01 // of the tank in one trip; ten trips on a filling stay under a tenth. Assumed.
 #define PURGE_RESERVE_S 30.0
+#define HOSE_PA 345e3 // working pressure of low-pressure fuel hose, SAE J30 R7; from memory
 
 double ow_two_tank_trip(double fixed_s, double share) {
     return share < 1.0 ? fmax(fixed_s, 0.0) / (1.0 - fmax(share, 0.0)) : INFINITY;
@@ -276,6 +277,49 @@ static void tell_mixed(OwTwoTankStudy *s) {
     }
 }
 
+/// Valves that do not move together may leave the return no way for a while.
+static void tell_pressure(OwTwoTankStudy *s, const OwRecord *record) {
+    double most = 0.0, at_s = 0.0, over_s = 0.0;
+    int part = -1;
+    for (int i = 0; i < record->sample_count; i++) {
+        bool is_over = false;
+        for (int p = 0; p < record->part_count; p++) {
+            const OwPartSample *x = &record->parts[(size_t)i * (size_t)record->part_count + (size_t)p];
+            const double pa = fmax(x->in_pa, x->out_pa);
+            if (s->rig->parts[p].kind != OW_PART_RUN) {
+                continue;
+            }
+            is_over |= pa > HOSE_PA;
+            if (pa > most) {
+                most = pa;
+                at_s = record->samples[i].time_s;
+                part = p;
+            }
+        }
+        if (is_over && i + 1 < record->sample_count) {
+            over_s += record->samples[i + 1].time_s - record->samples[i].time_s;
+        }
+    }
+    OwFinding *f = add(s, "hose_pressure", "highest pressure in a hose", OW_Q_PRESSURE, part);
+    f->trust = OW_TRUST_ASSUMED;
+    f->basis = "working pressure of low-pressure fuel hose, SAE J30 R7, from memory";
+    ow_finding_hold_below(f, most, HOSE_PA, 0.2 * HOSE_PA);
+    snprintf(f->text, sizeof f->text,
+             "Highest pressure in a hose: %s in '%.30s' at %s, a fuel hose works up to %s",
+             say(s, most, OW_Q_PRESSURE).text, part >= 0 ? s->rig->parts[part].name : "none",
+             say(s, at_s, OW_Q_TIME).text, say(s, HOSE_PA, OW_Q_PRESSURE).text);
+    if (ow_judge_fails(f->grade)) {
+        const size_t used = strlen(f->text);
+        snprintf(f->text + used, sizeof f->text - used, "; over it for %s.", say(s, over_s, OW_Q_TIME).text);
+        snprintf(f->mend, sizeof f->mend,
+                 "The return has no way meanwhile: move both valves together, or give it a relief valve to a "
+                 "tank.");
+    } else {
+        const size_t used = strlen(f->text);
+        snprintf(f->text + used, sizeof f->text - used, ".");
+    }
+}
+
 static void tell_trip(OwTwoTankStudy *s, const OwRecord *record) {
     OwFinding *f = add(s, "trip", "shortest trip worth the change-over", OW_Q_TIME, -1);
     f->trust = OW_TRUST_ASSUMED;
@@ -326,6 +370,7 @@ OwStatus ow_two_tank_create(const OwRecord *record, OwDisplay display, OwTwoTank
     tell_change(study);
     tell_purge(study);
     tell_mixed(study);
+    tell_pressure(study, record);
     tell_trip(study, record);
     if (study->change_s < 0.0) {
         snprintf(study->headline, sizeof study->headline, "%s", study->findings[0].text);

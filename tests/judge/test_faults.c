@@ -197,6 +197,8 @@ static const Expected pickup[] = {
     {OW_FAILURE_VALVE_STUCK, "supply valve", -1, 1, OW_CLASS_STRANDS, "not purged"},
     {OW_FAILURE_VALVE_STUCK, "supply valve", -1, 0, OW_CLASS_UNNOTICED,
      "drives as before"}, // stays on diesel
+    // The return then ends at a check: the transfer stage pushes against a shut way.
+    {OW_FAILURE_VALVE_STUCK, "return valve", -1, 1, OW_CLASS_DANGEROUS, "the way is shut"},
     {OW_FAILURE_OTHER_FUEL, "diesel tank", -1, -1, OW_CLASS_STRANDS, "does not start"},
     {OW_FAILURE_LIFT_PUMP_DEAD, "lift pump", -1, -1, OW_CLASS_STRANDS, "does not start"},
     {OW_FAILURE_COIL_OFF, "bay exchanger", -1, -1, OW_CLASS_LIMPS, "too thick"},

@@ -87,6 +87,17 @@ static void test_demo(void **state) {
                 0.01 * r.record->audit.burned_m3);
     // Some oil gets into the diesel tank by the return while purging.
     assert_true(s->mixed_m3[1] > 0.0 && s->mixed_m3[1] < 1e-3);
+    // The finding on pressure is the record's own maximum over hoses.
+    double most = 0.0;
+    for (int i = 0; i < r.record->sample_count; i++) {
+        for (int p = 0; p < r.record->part_count; p++) {
+            const OwPartSample *x = &r.record->parts[(size_t)i * (size_t)r.record->part_count + (size_t)p];
+            most = r.rig->parts[p].kind == OW_PART_RUN ? fmax(most, fmax(x->in_pa, x->out_pa)) : most;
+        }
+    }
+    const OwFinding *pressure = find(s, "hose_pressure");
+    assert_true(pressure->value == most);
+    assert_true((most > 345e3) == (pressure->grade == OW_GRADE_BAD));
     end(&r);
 }
 
