@@ -67,8 +67,8 @@ static void test_published_press(void **state) {
     assert_near(rate, 400e3 * 2.16 * 2.16 / (7.13e11 * (total + 2.16 * 3.5e-3)), 1e-4);
 }
 
-/// Problems in Fluid Flow (Brasch & Whyman 1986), example 8.1 (p. 145): 0.078 m3/s at constant rate, 3.23
-/// kN/m2 after 2 min and 6.53 after 5: after 30 min 34.03 kN/m2.
+/// Problems in Fluid Flow (Brasch & Whyman 1986; authors and year from memory), example 8.1 (p. 145): 0.078
+/// m3/s at constant rate, 3.23 kN/m2 after 2 min and 6.53 after 5: after 30 min 34.03 kN/m2.
 static void test_published_rate(void **state) {
     (void)state;
     const double q = 0.078, p2 = 3.23e3, p5 = 6.53e3;
