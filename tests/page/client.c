@@ -48,7 +48,7 @@ bool client_send(int s, const char *bytes, size_t size) {
     return true;
 }
 
-Reply client_receive(int s, double seconds) {
+static Reply receive(int s, double seconds, bool has_body) {
     Reply reply = {0};
     size_t room = 65536, used = 0;
     char *text = malloc(room + 1);
@@ -75,7 +75,7 @@ Reply client_receive(int s, double seconds) {
         if (end != NULL) {
             head = (size_t)(end - text) + 4;
             const char *length = strcasestr(text, "\r\nContent-Length: ");
-            wanted = head + (length != NULL && length < end ? strtoul(length + 18, NULL, 10) : 0);
+            wanted = head + (has_body && length != NULL && length < end ? strtoul(length + 18, NULL, 10) : 0);
         }
     }
     if (head > 0 && used >= wanted) {
@@ -89,6 +89,10 @@ Reply client_receive(int s, double seconds) {
     }
     free(text);
     return reply;
+}
+
+Reply client_receive(int s, double seconds) {
+    return receive(s, seconds, true);
 }
 
 Reply client_ask(unsigned port, const char *method, const char *path, const char *headers, const char *body,
@@ -109,7 +113,7 @@ Reply client_ask(unsigned port, const char *method, const char *path, const char
     const int s = client_open(port);
     if (s >= 0) {
         (void)client_send(s, text, size); // a refusal may come before all is sent
-        reply = client_receive(s, 30.0);
+        reply = receive(s, 30.0, strcmp(method, "HEAD") != 0);
         (void)close(s);
     }
     free(text);

@@ -58,8 +58,7 @@ static void test_foreign(void **state) {
     expect("GET", "/", NULL, NULL, "attacker.example", 421);
     expect("GET", "/api/start", NULL, NULL, "127.0.0.1:1", 421);
     expect("GET", "/api/start", NULL, NULL, "127.0.0.1", 421);
-    expect("GET", "/api/start", "Host: attacker.example\r\n", NULL, NULL,
-           400); // twice; refused by the library or by us
+    expect("GET", "/api/start", "Host: attacker.example\r\n", NULL, NULL, 421); // named twice
     (void)snprintf(host, sizeof host, "localhost:%u", server.port);
     expect("GET", "/api/start", NULL, NULL, host, 200);
     expect("POST", "/api/read", JSON "Origin: http://attacker.example\r\n", "{\"text\":\"\"}", NULL, 403);
@@ -136,7 +135,7 @@ static void test_other_folders(void **state) {
     static const char *const assets[] = {"/../page.h",   "/%2e%2e/page.h",   "/assets/../../x",
                                          "//etc/passwd", "/assets/%2e%2e/x", "/.git/config",
                                          "/assets//x",   "/templates",       "/assets/\xC0\xAE.",
-                                         "/%00",         "/index.html/.."};
+                                         "/x%00",        "/index.html/.."};
     for (size_t i = 0; i < sizeof assets / sizeof assets[0]; i++) {
         Reply reply = client_ask(server.port, "GET", assets[i], NULL, NULL, NULL);
         if (reply.status != 404 && reply.status != 400) {
@@ -159,7 +158,7 @@ static void test_too_large(void **state) {
     assert_true(reply.status == 413 ||
                 reply.status == 0); // the refusal may be lost when we are cut off in mid-send
     client_clear(&reply);
-    expect("POST", "/api/read", JSON "Content-Length: 99999999999999999999\r\n", NULL, NULL, 400);
+    expect("POST", "/api/read", JSON "Content-Length: 99999999999999999999\r\n", NULL, NULL, 413);
     expect("POST", "/api/read", JSON "Content-Length: 1048577\r\n", NULL, NULL, 413);
     free(body);
     // In pieces, without saying how much.
@@ -311,21 +310,24 @@ static void test_slow(void **state) {
     still_serves();
 }
 
+/// Two hundred mornings at once: all are answered.
 static void test_many(void **state) {
     (void)state;
+    Server many; // with the time limits of every day
     enum { MANY = 200 };
     static int sockets[MANY];
     char *van = serve_example("orchard-van.yaml");
+    serve_open(&many, NULL);
     json_t *ask = json_pack("{s:s, s:b}", "text", van, "series", 0);
     char *body = json_dumps(ask, JSON_COMPACT), *text = malloc(strlen(body) + 300);
     assert_non_null(text);
     const int size = sprintf(text,
                              "POST /api/%s HTTP/1.1\r\nHost: 127.0.0.1:%u\r\n" JSON
                              "Connection: close\r\nContent-Length: %zu\r\n\r\n%s",
-                             "morning", server.port, strlen(body), body);
+                             "morning", many.port, strlen(body), body);
     int answered = 0;
     for (int i = 0; i < MANY; i++) {
-        sockets[i] = client_open(server.port);
+        sockets[i] = client_open(many.port);
         assert_true(sockets[i] >= 0);
         assert_true(client_send(sockets[i], text, (size_t)size));
     }
@@ -336,6 +338,7 @@ static void test_many(void **state) {
         (void)close(sockets[i]);
     }
     assert_int_equal(answered, MANY);
+    serve_close(&many);
     free(text);
     free(body);
     json_decref(ask);
