@@ -31,7 +31,7 @@ int main(int argc, char **argv) {
     OwSizeGoal goals[OW_SIZE_MAX_GOALS];
     OwSizing *made[2] = {NULL, NULL};
     int count = 0;
-    double took[2] = {0.0, 0.0};
+    double used[2] = {0.0, 0.0};
     if (ow_units_create(&units) != OW_OK || ow_rig_read_file(path, units, &rig, &faults) != OW_OK ||
         ow_size_goals_read("ready in 60 s at -10 degC", units, goals, &count, &faults) != OW_OK) {
         return 2;
@@ -47,19 +47,20 @@ int main(int argc, char **argv) {
         if (ow_size_create(rig, goals, count, &settings, OW_DISPLAY_METRIC, &made[k], &faults) != OW_OK) {
             return 2;
         }
-        took[k] = now_s() - start;
+        const double took = now_s() - start;
+        used[k] = cpu_s() - cpu;
         printf("%-42s %6.2f s wall, %6.2f s of processor; %ld of %ld looked at; cost %.2f, ready %.1f s\n",
-               k == 0 ? "sizing with front and exact sizes" : "every combination in full", took[k],
-               cpu_s() - cpu, made[k]->tried, made[k]->combinations, made[k]->cost, made[k]->ready_s);
+               k == 0 ? "sizing with front and exact sizes" : "every combination in full", took, used[k],
+               made[k]->tried, made[k]->combinations, made[k]->cost, made[k]->ready_s);
     }
     const bool is_same = memcmp(made[0]->option, made[1]->option, sizeof made[0]->option) == 0 &&
                          fabs(made[0]->cost - made[1]->cost) < 1e-9;
-    printf("same answer: %s; sizing below 5 s: %s; front of %d points\n", is_same ? "yes" : "NO",
-           took[0] < 5.0 ? "yes" : "NO", made[0]->front_count);
+    printf("same answer: %s; sizing below 5 s of processor: %s; front of %d points\n", is_same ? "yes" : "NO",
+           used[0] < 5.0 ? "yes" : "NO", made[0]->front_count);
     ow_size_destroy(&made[0]);
     ow_size_destroy(&made[1]);
     ow_rig_destroy(&rig);
     ow_units_destroy(&units);
     ow_faults_clear(&faults);
-    return is_same && took[0] < 5.0 ? 0 : 1;
+    return is_same && used[0] < 5.0 ? 0 : 1;
 }

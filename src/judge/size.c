@@ -67,10 +67,9 @@ static OwStatus judge_base(OwSizeJob *job, OwSizing *sizing, OwDisplay display, 
         return status;
     }
     for (int w = 0; w < job->weather_count && status == OW_OK; w++) {
-        OwPlan *plan = NULL;
         OwRecord *record = NULL;
         OwJudgement *judgement = NULL;
-        status = ow_size_base(&worker, w, display, &judgement, &plan, &record);
+        status = ow_size_base(&worker, w, display, &judgement, &record);
         for (int k = 0; k < OW_ANSWER_COUNT; k++) {
             job->base_grade[w][k] = OW_GRADE_UNKNOWN;
         }
@@ -97,7 +96,6 @@ static OwStatus judge_base(OwSizeJob *job, OwSizing *sizing, OwDisplay display, 
         }
         ow_judge_destroy(&judgement);
         ow_record_destroy(&record);
-        ow_plan_destroy(&plan);
     }
     for (size_t i = 0; status != OW_OK && i < worker.faults.count; i++) {
         (void)ow_faults_add(faults, &worker.faults.items[i]);

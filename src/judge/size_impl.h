@@ -90,6 +90,9 @@ typedef struct OwSizeWorker {
     OwJoint *joints;
     double *values; ///< when not NULL: continuous values that overrule the options (NaN: keep the option)
     OwFaults faults;
+    OwPlan *plan; ///< of the rig as it stands, kept for the next look at the same thing; NULL none
+    int plan_option[OW_SIZE_MAX_CHOICES], plan_weather;
+    bool is_plan_plain; ///< made from options alone
 } OwSizeWorker;
 
 /// What a full look at a combination gives in words.
@@ -143,7 +146,7 @@ OwStatus ow_size_look(OwSizeWorker *worker, const int *option, bool is_exact, Ow
                       OwSizeVerdict *verdict);
 /// Runs the base rig in one weather.
 OwStatus ow_size_base(OwSizeWorker *worker, int weather, OwDisplay display, OwJudgement **judgement,
-                      OwPlan **plan, OwRecord **record);
+                      OwRecord **record);
 double ow_size_peak(const OwRecord *record);
 
 /// Measures a target; judgement NULL: only what a short run can answer (`*is_known` false else).

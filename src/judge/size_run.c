@@ -23,6 +23,7 @@ OwStatus ow_size_worker_create(const OwSizeJob *job, OwSizeWorker *worker) {
 }
 
 void ow_size_worker_destroy(OwSizeWorker *worker) {
+    ow_plan_destroy(&worker->plan);
     ow_variant_destroy(&worker->variant);
     free(worker->joints);
     worker->joints = NULL;
@@ -66,15 +67,34 @@ static void prepare(OwSizeWorker *worker, const int *option, int weather) {
 
 typedef enum OwAccuracy { OW_RUN_SHORT, OW_RUN_FULL, OW_RUN_EXACT } OwAccuracy;
 
-/// Plan and record belong to the caller; both NULL when this rig cannot be planned (a fault, not an error).
-static OwStatus run(OwSizeWorker *worker, int weather, OwAccuracy accuracy, OwPlan **plan,
-                    OwRecord **record) {
-    *plan = NULL;
-    *record = NULL;
+/// Makes worker->plan of some options in some weather; making one costs as much as a short run, so the last
+/// is kept. NULL afterwards when this rig cannot be planned (a fault, not an error).
+static OwStatus plan_for(OwSizeWorker *worker, const int *option, int weather) {
+    const size_t size = sizeof(int) * (size_t)worker->job->choice_count;
+    const bool is_plain = worker->values == NULL && option != NULL;
+    if (worker->plan != NULL && is_plain && worker->is_plan_plain && worker->plan_weather == weather &&
+        memcmp(worker->plan_option, option, size) == 0) {
+        return OW_OK;
+    }
+    ow_plan_destroy(&worker->plan);
+    prepare(worker, option, weather);
     ow_faults_clear(&worker->faults);
-    OwStatus status = ow_plan_create(&worker->variant->rig, plan, &worker->faults);
-    if (status != OW_OK) {
-        return status == OW_ERROR_MEMORY ? status : OW_OK;
+    worker->is_plan_plain = is_plain;
+    worker->plan_weather = weather;
+    if (option != NULL) {
+        memcpy(worker->plan_option, option, size);
+    }
+    const OwStatus status = ow_plan_create(&worker->variant->rig, &worker->plan, &worker->faults);
+    return status == OW_ERROR_MEMORY ? status : OW_OK;
+}
+
+/// The record belongs to the caller, its plan stays with the worker; NULL when this rig cannot be planned.
+static OwStatus run(OwSizeWorker *worker, const int *option, int weather, OwAccuracy accuracy,
+                    OwRecord **record) {
+    *record = NULL;
+    OwStatus status = plan_for(worker, option, weather);
+    if (status != OW_OK || worker->plan == NULL) {
+        return status;
     }
     OwMorningSettings settings = ow_morning_default();
     if (accuracy != OW_RUN_EXACT) {
@@ -84,20 +104,19 @@ static OwStatus run(OwSizeWorker *worker, int weather, OwAccuracy accuracy, OwPl
     if (accuracy == OW_RUN_SHORT) {
         settings.until_s = worker->job->weathers[weather].horizon_s;
         settings.has_full_load = false;
+        settings.max_samples = 256; // room that has to be cleared costs time
     }
-    status = ow_morning_run(*plan, &settings, record, &worker->faults);
+    status = ow_morning_run(worker->plan, &settings, record, &worker->faults);
     if (*record == NULL) {
-        ow_plan_destroy(plan);
         return status == OW_ERROR_MEMORY ? status : OW_OK;
     }
     return OW_OK;
 }
 
 OwStatus ow_size_base(OwSizeWorker *worker, int weather, OwDisplay display, OwJudgement **judgement,
-                      OwPlan **plan, OwRecord **record) {
+                      OwRecord **record) {
     *judgement = NULL;
-    prepare(worker, NULL, weather);
-    OwStatus status = run(worker, weather, OW_RUN_EXACT, plan, record);
+    OwStatus status = run(worker, NULL, weather, OW_RUN_EXACT, record);
     if (status == OW_OK && *record == NULL) {
         return OW_ERROR_VALUE;
     }
@@ -115,10 +134,8 @@ OwStatus ow_size_short(OwSizeWorker *worker, long combination) {
     }
     int option[OW_SIZE_MAX_CHOICES];
     ow_size_options(job, combination, option);
-    OwPlan *plan = NULL;
     OwRecord *record = NULL;
-    prepare(worker, option, job->front_weather);
-    const OwStatus status = run(worker, job->front_weather, OW_RUN_SHORT, &plan, &record);
+    const OwStatus status = run(worker, option, job->front_weather, OW_RUN_SHORT, &record);
     if (status != OW_OK) {
         return status;
     }
@@ -138,7 +155,6 @@ OwStatus ow_size_short(OwSizeWorker *worker, long combination) {
     }
     tried->has_short = true;
     ow_record_destroy(&record);
-    ow_plan_destroy(&plan);
     return OW_OK;
 }
 
@@ -206,11 +222,9 @@ static OwStatus look_once(OwSizeWorker *worker, const int *option, OwAccuracy ac
         *look = (OwLook){.ready_s = -1.0};
     }
     for (int w = 0; w < job->weather_count && (look != NULL || verdict->state != OW_FULL_UNSAFE); w++) {
-        OwPlan *plan = NULL;
         OwRecord *record = NULL;
         OwJudgement *judgement = NULL;
-        prepare(worker, option, w);
-        OwStatus status = run(worker, w, accuracy, &plan, &record);
+        OwStatus status = run(worker, option, w, accuracy, &record);
         if (status == OW_OK && record != NULL) {
             status = ow_judge_create(record, display, &judgement);
         }
@@ -222,7 +236,6 @@ static OwStatus look_once(OwSizeWorker *worker, const int *option, OwAccuracy ac
         }
         ow_judge_destroy(&judgement);
         ow_record_destroy(&record);
-        ow_plan_destroy(&plan);
         if (status != OW_OK) {
             return status;
         }

@@ -8,6 +8,7 @@
 
 #define MAX_THREADS 8
 #define CLOSE_LOOKS 24
+#define AHEAD 8 // full looks shared among the threads at a time on the front
 /// A short look may be off by this much; only what misses by more is left out without a full look.
 #define SHORT_ERROR 0.03
 
@@ -16,6 +17,8 @@ typedef enum OwPass { OW_PASS_SEARCH, OW_PASS_SHORT, OW_PASS_ALL } OwPass;
 typedef struct OwCrew {
     OwSizeJob *job;
     OwPass pass;
+    const int *list; ///< combinations in the order in which they are looked at
+    long count;
     atomic_long next; ///< next place in the order
     atomic_long best; ///< least place that meets all
     atomic_int status;
@@ -35,7 +38,7 @@ static bool is_same_key(double a, double b) {
 static OwStatus look_at(OwHand *hand, long place) {
     OwCrew *crew = hand->crew;
     OwSizeJob *job = crew->job;
-    const long combination = job->order[place];
+    const long combination = crew->list[place];
     OwTried *tried = &job->tried[combination];
     OwStatus status = ow_size_short(&hand->worker, combination);
     const bool is_wanted =
@@ -57,13 +60,13 @@ static void *work(void *context) {
     OwSizeJob *job = crew->job;
     while (atomic_load(&crew->status) == OW_OK) {
         const long place = atomic_fetch_add(&crew->next, 1);
-        if (place >= job->combinations) {
+        if (place >= crew->count) {
             break;
         }
         const long best = atomic_load(&crew->best);
         // All that cost no more than the best must be looked at; nothing beyond can be better.
         if (crew->pass == OW_PASS_SEARCH && place > best &&
-            !is_same_key(job->key[job->order[place]], job->key[job->order[best]])) {
+            !is_same_key(job->key[crew->list[place]], job->key[crew->list[best]])) {
             break;
         }
         const OwStatus status = look_at(hand, place);
@@ -71,23 +74,23 @@ static void *work(void *context) {
             atomic_store(&crew->status, status);
         }
         if (hand->is_first && job->settings->progress != NULL &&
-            !job->settings->progress(job->settings->context, (double)place / (double)job->combinations)) {
+            !job->settings->progress(job->settings->context, (double)place / (double)crew->count)) {
             atomic_store(&crew->status, OW_ERROR_USE);
         }
     }
     return NULL;
 }
 
-/// Runs one pass over the order with all threads; *best is the first place that meets all, or -1.
-static OwStatus run_pass(OwSizeJob *job, OwPass pass, long *best) {
-    OwCrew crew = {.job = job, .pass = pass};
+/// Looks at a list with all threads; *best is the first place that meets all, or -1.
+static OwStatus run_list(OwSizeJob *job, OwPass pass, const int *list, long count, long *best) {
+    OwCrew crew = {.job = job, .pass = pass, .list = list, .count = count};
     OwHand hands[MAX_THREADS] = {{0}};
     pthread_t threads[MAX_THREADS];
     const int wanted = job->settings->threads < 1             ? 1
                        : job->settings->threads > MAX_THREADS ? MAX_THREADS
                                                               : job->settings->threads;
     atomic_init(&crew.next, 0);
-    atomic_init(&crew.best, job->combinations);
+    atomic_init(&crew.best, count);
     atomic_init(&crew.status, OW_OK);
     OwStatus status = OW_OK;
     int ready = 0, started = 0;
@@ -111,8 +114,12 @@ static OwStatus run_pass(OwSizeJob *job, OwPass pass, long *best) {
         ow_size_worker_destroy(&hands[i].worker);
     }
     const long first = atomic_load(&crew.best);
-    *best = first < job->combinations ? first : -1;
+    *best = first < count ? first : -1;
     return status;
+}
+
+static OwStatus run_pass(OwSizeJob *job, OwPass pass, long *best) {
+    return run_list(job, pass, job->order, job->combinations, best);
 }
 
 typedef struct OwRank {
@@ -245,6 +252,20 @@ static bool is_beaten(const OwSizePoint *point, const OwSizePoint *front, int co
     return false;
 }
 
+/// Full looks at the next few that may come to stand on the front, by all threads at once.
+static OwStatus look_ahead(OwSizeJob *job, const OwSizePoint *all, int from, int known,
+                           const OwSizePoint *front, int count) {
+    int list[AHEAD], size = 0;
+    long none = -1;
+    for (int i = from; i < known && size < AHEAD; i++) {
+        const long combination = ow_size_combination(job, all[i].option);
+        if (job->tried[combination].full == OW_FULL_NONE && !is_beaten(&all[i], front, count)) {
+            list[size++] = (int)combination;
+        }
+    }
+    return run_list(job, OW_PASS_ALL, list, size, &none);
+}
+
 OwStatus ow_size_front(OwSizeJob *job, OwArena *arena, OwSizePoint **points, int *count) {
     long none = -1;
     *count = 0;
@@ -263,25 +284,23 @@ OwStatus ow_size_front(OwSizeJob *job, OwArena *arena, OwSizePoint **points, int
             ow_size_options(job, i, p->option);
         }
     }
-    OwSizeWorker worker;
     if (status == OW_OK) {
         // Sorted so that no later point can beat an earlier one; each is looked at in full before it may
         // stand.
         qsort(all, (size_t)known, sizeof *all, by_cost_ready_current);
-        status = ow_size_worker_create(job, &worker);
-        for (int i = 0; i < known && status == OW_OK; i++) {
-            if (is_beaten(&all[i], front, *count)) {
-                continue;
-            }
-            const long combination = ow_size_combination(job, all[i].option);
-            status = ow_size_full(&worker, combination);
-            const OwTried *t = &job->tried[combination];
-            if (status == OW_OK && t->full != OW_FULL_UNSAFE && t->trade_slack >= 0.0) {
-                front[*count] = all[i];
-                front[(*count)++].is_met = t->full == OW_FULL_MEETS;
-            }
+    }
+    for (int i = 0; i < known && status == OW_OK; i++) {
+        if (is_beaten(&all[i], front, *count)) {
+            continue;
         }
-        ow_size_worker_destroy(&worker);
+        const OwTried *t = &job->tried[ow_size_combination(job, all[i].option)];
+        if (t->full == OW_FULL_NONE) {
+            status = look_ahead(job, all, i, known, front, *count);
+        }
+        if (status == OW_OK && t->full != OW_FULL_UNSAFE && t->trade_slack >= 0.0) {
+            front[*count] = all[i];
+            front[(*count)++].is_met = t->full == OW_FULL_MEETS;
+        }
     }
     free(all);
     *points = front;
