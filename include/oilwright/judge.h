@@ -24,6 +24,7 @@ typedef enum OwGrade {
     X(OW_ANSWER_RUN_VISCOSITY, "run_viscosity", "viscosity on the drive")                                    \
     X(OW_ANSWER_INLET_TEMPERATURE, "inlet_temperature", "oil at the injection pump")                         \
     X(OW_ANSWER_INLET_PRESSURE, "inlet_pressure", "pressure at the pump inlet")                              \
+    X(OW_ANSWER_HOSE_PRESSURE, "hose_pressure", "highest pressure in a hose")                                \
     X(OW_ANSWER_SUCTION, "suction", "suction")                                                               \
     X(OW_ANSWER_FILL, "fill", "liquid in the pump inlet")                                                    \
     X(OW_ANSWER_DELIVERY, "delivery", "fuel on the drive")                                                   \

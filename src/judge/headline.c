@@ -17,6 +17,8 @@ static int urgency(OwAnswerKind kind) {
     case OW_ANSWER_RATING:
     case OW_ANSWER_OIL_HOT:
         return 6;
+    case OW_ANSWER_HOSE_PRESSURE:
+        return 6;
     case OW_ANSWER_SUCTION:
         return 5;
     case OW_ANSWER_RUN_VISCOSITY:

@@ -96,7 +96,48 @@ static void judge_fill(OwJudgeWork *work) {
     }
 }
 
+/// The highest pressure that any hose sees: a pump against a shut valve bursts it.
+static void judge_hoses(OwJudgeWork *work) {
+    const OwRecord *record = work->record;
+    int worst = -1, part = -1;
+    double highest_pa = 0.0;
+    for (int i = 0; i < record->sample_count; i++) {
+        for (int p = 0; p < work->rig->part_count; p++) {
+            const OwPartSample *s = ow_judge_part_sample(work, i, p);
+            if (work->rig->parts[p].kind != OW_PART_RUN || !work->rig->parts[p].as.run.is_hose || s == NULL) {
+                continue;
+            }
+            const double high_pa = s->in_pa > s->out_pa ? s->in_pa : s->out_pa;
+            if (isfinite(high_pa) && (worst < 0 || high_pa > highest_pa)) {
+                worst = i;
+                part = p;
+                highest_pa = high_pa;
+            }
+        }
+    }
+    if (worst < 0) {
+        return; // no hose, no question
+    }
+    OwAnswer *v = ow_judge_add(work, OW_ANSWER_HOSE_PRESSURE, OW_Q_PRESSURE);
+    v->trust = OW_TRUST_ASSUMED;
+    v->basis = "working pressure of low-pressure fuel hose, SAE J30 R7, from memory";
+    v->part = part;
+    v->time_s = record->samples[worst].time_s;
+    ow_judge_hold_below(v, highest_pa, OW_JUDGE_HOSE_PA, 0.1 * OW_JUDGE_HOSE_PA);
+    ow_judge_say(v->text, sizeof v->text, "%s stands under %s at %s; usual fuel hose is made for %s.",
+                 ow_judge_part(work, part).text, ow_judge_words(work, highest_pa, OW_Q_PRESSURE).text,
+                 ow_judge_words(work, v->time_s, OW_Q_TIME).text,
+                 ow_judge_words(work, OW_JUDGE_HOSE_PA, OW_Q_PRESSURE).text);
+    if (ow_judge_fails(v->grade)) {
+        ow_judge_say(
+            v->mend, sizeof v->mend,
+            "See which valve shuts its way at that moment; let it out, fit a relief valve, or use hose of a "
+            "higher working pressure.");
+    }
+}
+
 void ow_judge_suction(OwJudgeWork *work) {
+    judge_hoses(work);
     judge_suction(work);
     judge_fill(work);
 }

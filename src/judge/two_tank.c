@@ -11,7 +11,6 @@
 
 #define MIXED_SHARE 0.01 // of the tank in one trip; ten trips on a filling stay under a tenth. Assumed.
 #define PURGE_RESERVE_S 30.0
-#define HOSE_PA 345e3 // working pressure of low-pressure fuel hose, SAE J30 R7; from memory
 
 double ow_two_tank_trip(double fixed_s, double share) {
     return share < 1.0 ? fmax(fixed_s, 0.0) / (1.0 - fmax(share, 0.0)) : INFINITY;
@@ -289,7 +288,7 @@ static void tell_pressure(OwTwoTankStudy *s, const OwRecord *record) {
             if (s->rig->parts[p].kind != OW_PART_RUN) {
                 continue;
             }
-            is_over |= pa > HOSE_PA;
+            is_over |= pa > OW_JUDGE_HOSE_PA;
             if (pa > most) {
                 most = pa;
                 at_s = record->samples[i].time_s;
@@ -303,11 +302,11 @@ static void tell_pressure(OwTwoTankStudy *s, const OwRecord *record) {
     OwFinding *f = add(s, "hose_pressure", "highest pressure in a hose", OW_Q_PRESSURE, part);
     f->trust = OW_TRUST_ASSUMED;
     f->basis = "working pressure of low-pressure fuel hose, SAE J30 R7, from memory";
-    ow_finding_hold_below(f, most, HOSE_PA, 0.2 * HOSE_PA);
+    ow_finding_hold_below(f, most, OW_JUDGE_HOSE_PA, 0.2 * OW_JUDGE_HOSE_PA);
     snprintf(f->text, sizeof f->text,
              "Highest pressure in a hose: %s in '%.30s' at %s, a fuel hose works up to %s",
              say(s, most, OW_Q_PRESSURE).text, part >= 0 ? s->rig->parts[part].name : "none",
-             say(s, at_s, OW_Q_TIME).text, say(s, HOSE_PA, OW_Q_PRESSURE).text);
+             say(s, at_s, OW_Q_TIME).text, say(s, OW_JUDGE_HOSE_PA, OW_Q_PRESSURE).text);
     if (ow_judge_fails(f->grade)) {
         const size_t used = strlen(f->text);
         snprintf(f->text + used, sizeof f->text - used, "; over it for %s.", say(s, over_s, OW_Q_TIME).text);

@@ -13,6 +13,9 @@
 /// hose. Assumed.
 #define OW_JUDGE_SOLID 0.1
 
+/// Working pressure of low-pressure fuel hose, Pa: SAE J30 R7, 50 psi, from memory.
+#define OW_JUDGE_HOSE_PA 345e3
+
 typedef struct OwJudgeWork {
     OwJudgement *judgement;
     const OwRecord *record;

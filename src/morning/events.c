@@ -414,25 +414,28 @@ static bool driver(OwMorning *morning) {
     return false;
 }
 
-/// Air at the pump and fuel that does not arrive: told once when it begins and once when it has been over for
-/// 2 s.
+/// Tells that a trouble begins or is over. When the engine stops it is over too, but that is no news.
+static void tell(OwMorning *morning, bool *is_known, bool is_now, OwEventKind begins, OwEventKind over,
+                 double value) {
+    if (is_now == *is_known) {
+        return;
+    }
+    *is_known = is_now;
+    if (is_now || morning->system->now.engine != OW_ENGINE_OFF) {
+        ow_morning_event(morning, is_now ? begins : over, morning->plan->pump_part, -1, value);
+    }
+}
+
+/// Air at the pump, fuel that does not arrive, a tank run dry.
 static void troubles(OwMorning *morning) {
-    const bool is_turning = morning->system->now.engine != OW_ENGINE_OFF;
-    const bool is_airy = is_turning && ow_morning_inlet_fill(morning) < morning->plan->rig->limits.min_fill;
-    if (is_airy != morning->is_airy) {
-        morning->is_airy = is_airy;
-        ow_morning_event(morning, is_airy ? OW_EVENT_AIR : OW_EVENT_AIR_OVER, morning->plan->pump_part, -1,
-                         ow_morning_inlet_fill(morning));
-    }
     const OwEval *eval = &morning->start;
-    const bool is_starved =
-        is_turning && eval->in.fuel_m3_s > 0.0 && eval->burned_m3_s < STARVED_SHARE * eval->in.fuel_m3_s;
-    if (is_starved != morning->is_starved) {
-        morning->is_starved = is_starved;
-        ow_morning_event(morning, is_starved ? OW_EVENT_STARVED : OW_EVENT_STARVED_OVER,
-                         morning->plan->pump_part, -1,
-                         eval->in.fuel_m3_s > 0.0 ? eval->burned_m3_s / eval->in.fuel_m3_s : 1.0);
-    }
+    const bool is_turning = morning->system->now.engine != OW_ENGINE_OFF;
+    const double fill = ow_morning_inlet_fill(morning);
+    tell(morning, &morning->is_airy, is_turning && fill < morning->plan->rig->limits.min_fill, OW_EVENT_AIR,
+         OW_EVENT_AIR_OVER, fill);
+    const double given = eval->in.fuel_m3_s > 0.0 ? eval->burned_m3_s / eval->in.fuel_m3_s : 1.0;
+    tell(morning, &morning->is_starved, is_turning && given < STARVED_SHARE, OW_EVENT_STARVED,
+         OW_EVENT_STARVED_OVER, given);
     for (int t = 0; t < morning->plan->tank_count && !morning->is_empty; t++) {
         if (morning->y[morning->plan->tank_at + t] < EMPTY_M3 * (1.0 + 1e-6)) {
             morning->is_empty = true;

@@ -163,6 +163,30 @@ static OwStatus fill_lines(OwPlan *plan) {
     return OW_OK;
 }
 
+/// What the equations cannot hold: a part whose two ends are one place, and one place in two tanks.
+static OwStatus check_joints(const OwPlan *plan, OwFaults *faults) {
+    const OwRig *rig = plan->rig;
+    for (int l = 0; l < plan->link_count; l++) {
+        if (plan->links[l].from == plan->links[l].to) {
+            return plan_fault(faults, rig, rig->parts[plan->links[l].part].name,
+                              "both ends of it are joined to the same place, so nothing can flow through it",
+                              "join its two ends to different parts in `lines`");
+        }
+    }
+    for (int t = 0; t < plan->tank_count; t++) {
+        for (int u = 0; u < t; u++) {
+            const OwPlanTank *a = &plan->tanks[t], *b = &plan->tanks[u];
+            if (a->pickup_node == b->pickup_node || a->pickup_node == b->return_node ||
+                a->return_node == b->pickup_node || a->return_node == b->return_node) {
+                return plan_fault(faults, rig, rig->parts[a->part].name,
+                                  "it is joined to another tank without anything between",
+                                  "put a hose or a valve between the two tanks");
+            }
+        }
+    }
+    return OW_OK;
+}
+
 /// The wired network, and which of its circuits feeds what.
 static OwStatus add_wiring(OwPlan *plan, OwFaults *faults) {
     for (int p = 0; p < plan->rig->part_count; p++) {
@@ -247,6 +271,9 @@ OwStatus ow_plan_create(const OwRig *rig, OwPlan **out, OwFaults *faults) {
     if (status == OW_OK && (plan->pump_part < 0 || plan->tank_count == 0)) {
         status = plan_fault(faults, rig, rig->name, "a rig needs a tank and an injection pump",
                             "add the missing part to `parts`");
+    }
+    if (status == OW_OK) {
+        status = check_joints(plan, faults);
     }
     if (status == OW_OK) {
         status = fill_lines(plan);

@@ -44,7 +44,7 @@ OwStatus ow_system_create(const OwPlan *plan, OwArena *arena, OwSystem **out) {
             const int chain = plan->parts[part->as.coil.warms].chain;
             if (chain >= 0) {
                 system->coil_w_k[chain] += part->as.coil.conductance_w_k / plan->chains[chain].cells;
-                system->coil_kg_s[chain] = part->as.coil.coolant_kg_s / plan->chains[chain].cells;
+                system->coil_kg_s[chain] += part->as.coil.coolant_kg_s / plan->chains[chain].cells;
             }
         }
     }
