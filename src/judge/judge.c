@@ -161,6 +161,44 @@ static void doubt(OwJudgeWork *work) {
     }
 }
 
+/// A failing answer that found nothing particular to change still says where to begin.
+static void mend_the_rest(OwJudgement *j) {
+    static const char *const usual[OW_ANSWER_COUNT] = {
+        [OW_ANSWER_RUN] =
+            "Run it again with a shorter time; if it stays, the description or the program needs a look.",
+        [OW_ANSWER_READY] = "More heater watts, less iron and oil to warm, or a longer wait.",
+        [OW_ANSWER_START] =
+            "Warm the oil at the injection pump before cranking: more watts, a longer wait, or thinner oil.",
+        [OW_ANSWER_START_VISCOSITY] = "Warm the oil at the injection pump before cranking, or thin it.",
+        [OW_ANSWER_RUN_VISCOSITY] =
+            "More heat before the injection pump, a loop that keeps it there, or thinner oil.",
+        [OW_ANSWER_INLET_PRESSURE] = "A weaker pump, a relief valve after it, or a wider return.",
+        [OW_ANSWER_SUCTION] =
+            "A pump at the tank, a wider or shorter line before the pump, or warmer oil in it.",
+        [OW_ANSWER_FILL] =
+            "A pump at the tank, a wider or shorter line before the pump, or warmer oil in it.",
+        [OW_ANSWER_DELIVERY] =
+            "Less loss before the injection pump: wider lines, a larger filter, a pump at the tank.",
+        [OW_ANSWER_FULL_LOAD] =
+            "Less loss before the injection pump: wider lines, a larger filter, a pump at the tank.",
+        [OW_ANSWER_FULL_POWER] = "Less loss before the injection pump, or warmer oil sooner.",
+        [OW_ANSWER_OIL_HOT] = "A lower thermostat setting, or fewer watts.",
+        [OW_ANSWER_RATING] = "A lower thermostat setting, or a part that stands more heat.",
+        [OW_ANSWER_FLASH] = "A lower thermostat setting, or another fuel.",
+        [OW_ANSWER_BATTERY] = "A shorter pre-heat, fewer watts, or a larger battery.",
+        [OW_ANSWER_TANK] = "Fill the tank, or drive less far.",
+        [OW_ANSWER_PURGE] = "Change back to diesel earlier before the stop.",
+        [OW_ANSWER_COOLANT] = "See the engine's thermostat and radiator.",
+        [OW_ANSWER_THERMOSTAT] = "A wider gap between closing and opening, or a slower sensor.",
+    };
+    for (int i = 0; i < j->answer_count; i++) {
+        OwAnswer *v = &j->answers[i];
+        if (ow_judge_fails(v->grade) && v->mend[0] == '\0' && usual[v->kind] != NULL) {
+            ow_judge_say(v->mend, sizeof v->mend, "%s", usual[v->kind]);
+        }
+    }
+}
+
 OwStatus ow_judge_create(const OwRecord *record, OwDisplay display, OwJudgement **judgement) {
     if (judgement == NULL || record == NULL || record->rig == NULL) {
         return OW_ERROR_USE;
@@ -191,6 +229,7 @@ OwStatus ow_judge_create(const OwRecord *record, OwDisplay display, OwJudgement 
             ow_judge_hot(&work);
             ow_judge_support(&work);
             doubt(&work);
+            mend_the_rest(j);
             ow_judge_headline(&work);
         }
     }
