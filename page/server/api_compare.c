@@ -26,6 +26,18 @@ static bool read_one(const json_t *whole, const json_t *one, OwMorningAsk *ask, 
     return is_good && ask->text != NULL;
 }
 
+/// One run's share within the whole.
+typedef struct Slice {
+    const OwProgressCall *whole;
+    double begun, count;
+} Slice;
+
+static bool progress_of_slice(void *context, double share) {
+    const Slice *slice = context;
+    return slice->whole->call == NULL ||
+           slice->whole->call(slice->whole->context, (slice->begun + share) / slice->count);
+}
+
 /// One row for every question that any run answers.
 static json_t *rows_json(json_t *const *summaries, size_t count) {
     json_t *rows = json_array();
@@ -87,7 +99,9 @@ OwStatus ow_page_compare(OwPage *page, const json_t *body, const OwProgressCall 
             break;
         }
         summaries[i] = json_object();
-        status = ow_page_morning(page, &ask, progress, &run, summaries[i]);
+        Slice slice = {progress, (double)i, (double)count};
+        const OwProgressCall its = {progress_of_slice, &slice};
+        status = ow_page_morning(page, &ask, &its, &run, summaries[i]);
         if (status == OW_OK) {
             const json_t *label = json_object_get(one, "label");
             json_t *shown = json_is_string(label) ? json_copy((json_t *)(uintptr_t)label) : json_string("");
