@@ -217,6 +217,10 @@ static void check_judgement(const OwRecord *record, char *trouble) {
                   ow_judge_kind_key(answer->kind), answer->value, answer->limit, answer->margin,
                   answer->tightness, answer->text);
         }
+        if (ow_judge_fails(answer->grade) && answer->mend[0] == '\0') {
+            wrong(trouble, "answer \"%s\" fails and names no mend: \"%s\"", ow_judge_kind_key(answer->kind),
+                  answer->text);
+        }
     }
     ow_judge_destroy(&judgement);
 }
