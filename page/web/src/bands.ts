@@ -6,7 +6,7 @@ import { at, sampleAt } from './state';
 import type { Column, GoodRun, PartSeries } from './types';
 import { digits, show, toShown, unitLabel } from './units';
 
-export interface BandPlace { main: number[]; columnWidth: number; top: number; height: number; gap: number; width: number; pump: number }
+export interface BandPlace { main: number[]; columnWidth: number; top: number; height: number; gap: number; width: number; pump: number; /** Columns of valves and tees, which hold no oil of their own. */ junctions: Set<number> }
 
 interface Limit { value: number; label: string; side: 'over' | 'under'; everywhere: boolean }
 interface Band {
@@ -42,21 +42,29 @@ const bands: Band[] = [
 ];
 export const BAND_COUNT = bands.length;
 
-function extent(run: GoodRun, main: number[], band: Band): [number, number] {
+/** What is drawn of a part: behind the injection pump's inlet the pressure is another world, and not drawn. */
+function seen(band: Band, part: PartSeries, column: number, pump: number): [Column, Column] {
+  const [first, second] = band.ends(part);
+  if (band.quantity !== 'pressure' || pump < 0 || column < pump) {
+    return [first, second];
+  }
+  return column === pump ? [first, null] : [null, null];
+}
+
+function extent(run: GoodRun, place: BandPlace, band: Band): [number, number] {
   let low = Infinity;
   let high = -Infinity;
-  for (const index of main) {
+  place.main.forEach((index, column) => {
     const part = run.series.parts.find((other) => other.index === index);
-    // The injection pump's own delivery pressure would flatten all others.
-    for (const column of part ? (band.quantity === 'pressure' && index === main[main.length - 2] ? band.ends(part).slice(0, 1) : band.ends(part)) : []) {
-      for (const value of Array.isArray(column) ? column : [column]) {
+    for (const values of part && !place.junctions.has(column) ? seen(band, part, column, place.pump) : []) {
+      for (const value of Array.isArray(values) ? values : [values]) {
         if (value !== null && value !== undefined) {
           low = Math.min(low, value);
           high = Math.max(high, value);
         }
       }
     }
-  }
+  });
   for (const limit of band.limits(run, run.series.count - 1)) {
     low = Math.min(low, limit.value);
     high = Math.max(high, limit.value);
@@ -76,7 +84,7 @@ export interface BandScales { y: ((si: number) => number)[]; top: number[]; plac
 
 export function bandScales(run: GoodRun, place: BandPlace): BandScales {
   const top = bands.map((_, index) => place.top + index * (place.height + place.gap));
-  const range = bands.map((band) => extent(run, place.main, band));
+  const range = bands.map((band) => extent(run, place, band));
   const y = bands.map((band, index) => {
     const [low, high] = range[index];
     const share = band.log
@@ -107,8 +115,10 @@ export function bandAxis(run: GoodRun, scales: BandScales, sample: number, width
       }
       g.append(s('text', { x: width - 8, y: y + 5, class: 'tick', 'text-anchor': 'end' }, digits(value)), s('path', { d: `M${width - 5} ${y}H${width}`, class: 'tick-line' }));
     }
-    for (const limit of limits) {
-      const y = Math.min(Math.max(limit.y, top + 4), top + scales.place.height - 4);
+    let before = Infinity;
+    for (const limit of [...limits].sort((a, b) => b.y - a.y)) {
+      const y = Math.min(Math.max(limit.y, top + 4), top + scales.place.height - 4, before - (width > 90 ? 15 : 28));
+      before = y;
       const value = show(band.quantity, limit.value, false);
       if (width > 90) {
         g.append(s('text', { x: width - 8, y: y + 5, class: 'tick limit-text', 'text-anchor': 'end' }, `${limit.label} ${value}`));
@@ -121,17 +131,33 @@ export function bandAxis(run: GoodRun, scales: BandScales, sample: number, width
   return g;
 }
 
-function trace(run: GoodRun, indices: (number | null)[], band: Band, sample: number, x: (column: number) => [number, number], y: (si: number) => number): { d: string; labels: { x: number; y: number; value: number; first: boolean }[] } {
+/** What stands at the two ends of a column, in the direction of the way; a valve or tee shows what its neighbours do. */
+function endValues(run: GoodRun, indices: (number | null)[], band: Band, sample: number, place: BandPlace, column: number): (number | null)[] {
+  const part = (order: number) => {
+    const index = indices[order];
+    return index === null || index === undefined ? undefined : run.series.parts.find((other) => other.index === index);
+  };
+  const own = (order: number): (number | null)[] => {
+    const found = part(order);
+    if (!found) {
+      return [null, null];
+    }
+    const pair = seen(band, found, order, place.pump).map((value) => at(value, sample));
+    return (at(found.flow_m3_s, sample) ?? 0) < -1e-9 ? [pair[1], pair[0]] : pair;
+  };
+  return place.junctions.has(column) ? [own(column - 1)[1], own(column + 1)[0]] : own(column);
+}
+
+function trace(run: GoodRun, indices: (number | null)[], band: Band, sample: number, place: BandPlace, x: (column: number) => [number, number], y: (si: number) => number): { d: string; labels: { x: number; y: number; value: number; first: boolean }[] } {
   let d = '';
   let pen = false;
   const labels: { x: number; y: number; value: number; first: boolean }[] = [];
   indices.forEach((index, column) => {
-    const part = index === null ? undefined : run.series.parts.find((other) => other.index === index);
-    if (!part) {
+    if (index === null) {
       pen = false;
       return;
     }
-    const [first, second] = band.ends(part).map((value) => at(value, sample));
+    const [first, second] = endValues(run, indices, band, sample, place, column);
     const [left, right] = x(column);
     [[left, first], [right, second]].forEach(([px, value], end) => {
       if (value === null || px === null) {
@@ -174,9 +200,9 @@ export function bandContents(run: GoodRun, ghost: GoodRun | null, scales: BandSc
         const found = ghost.names.indexOf(run.names[part] ?? '');
         return found < 0 ? null : found;
       });
-      g.append(s('path', { d: trace(ghost, indices, band, then, ends, y).d, class: 'ghost' }));
+      g.append(s('path', { d: trace(ghost, indices, band, then, place, ends, y).d, class: 'ghost' }));
     }
-    const now = trace(run, place.main, band, sample, ends, y);
+    const now = trace(run, place.main, band, sample, place, ends, y);
     g.append(s('path', { d: now.d, class: `trace ${['t', 'v', 'p'][index]}` }));
     let last: string | null = null;
     now.labels.forEach((label, order) => {

@@ -13,6 +13,11 @@ export function kindOf(part: Part): Kind | undefined {
   return state.catalogue.kinds.find((kind) => kind.word === part.kind) ?? state.catalogue.kinds.find((kind) => kind.kind === part.kind);
 }
 
+/** What a kind is, without its ports. */
+function aboutKind(kind: Kind | undefined): string {
+  return (kind?.about ?? '').replace(/(; )?ports? .*$/, '');
+}
+
 /** Host of the fields of a part or section. */
 export function hostFor(target: { part: string } | { section: string }): FieldHost {
   const belongs = (fault: Fault) => ('part' in target ? fault.part === target.part : fault.part === null && fault.section === target.section);
@@ -79,7 +84,7 @@ export function addDialog(after: string | null): Promise<void> {
             emit('select');
           }
         };
-        return h('button', { type: 'button', class: 'kind', click: () => void press(), 'data-kind': kind.word }, h('strong', {}, kind.word), h('span', {}, kind.about));
+        return h('button', { type: 'button', class: 'kind', click: () => void press(), 'data-kind': kind.word }, h('strong', {}, kind.word), h('span', {}, aboutKind(kind)));
       })),
     ];
   });
@@ -154,9 +159,9 @@ export function createEditor(): { element: HTMLElement; draw(): void } {
       }
     });
     const loose = (state.read?.faults ?? []).filter((fault) => fault.part === part.name && (fault.path === null || !specs.concat(state.catalogue.heater, state.catalogue.thermostat).some((spec) => fault.path === spec.key || fault.path?.endsWith(`/${spec.key}`)) && !(kind?.special ?? []).some((special) => special.key === fault.path)));
-    const values = state.run && !state.stale ? valuesOf(state.run, part.index, state.sample) : [];
+    const values = state.run && !state.stale ? valuesOf(state.run, part.index, state.sample, part.kind) : [];
     clear(element,
-      h('div', { class: 'editor-head' }, h('div', {}, h('h2', { tabindex: '-1' }, part.name), h('p', {}, `${kind?.word ?? part.kind}: ${kind?.about ?? ''}`)), button('Close', shut, '')),
+      h('div', { class: 'editor-head' }, h('div', {}, h('h2', { tabindex: '-1' }, part.name), h('p', {}, [kind?.word ?? part.kind, aboutKind(kind)].filter(Boolean).join(': '))), button('Close', shut, '')),
       state.run ? h('p', { class: 'editor-verdict', 'aria-hidden': 'true' }, gradeMark(state.stale ? 'unknown' : state.run.verdict.grade), state.stale ? 'An entry cannot be used yet.' : state.run.verdict.headline) : null,
       ...loose.map((fault) => h('p', { class: `field-fault ${fault.severity}` }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
       fieldList(specs.filter((spec) => spec.key !== 'price'), part.fields, '', host, 4),

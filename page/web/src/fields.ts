@@ -105,7 +105,7 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
   const usual = spec.default_text?.[host.units] ?? (spec.default === null ? null : String(spec.default));
   return h('div', { class: `field${wrong ? ' wrong' : ''}` },
     h('div', { class: 'field-head' }, h('label', { for: id }, spec.key),
-      given ? button('use default', () => host.set(path, null), 'quiet small', { 'aria-label': `Use the default for ${spec.key}` }) : h('span', { class: 'by-default-tag' }, 'default')),
+      given ? button('use default', () => host.set(path, null), 'quiet small', { 'aria-label': `use default for ${spec.key}` }) : h('span', { class: 'by-default-tag' }, 'default')),
     h('div', { class: 'field-control' }, ...control),
     ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}`, id: fault.severity === 'error' ? error : freshId('fault') }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
     h('p', { class: 'field-help', id: help }, spec.doc, range ? `. Range ${range}` : '', usual && given ? `; default ${usual}` : ''));

@@ -71,7 +71,9 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
   const injectors = parts.find((part) => part.kind === 'injectors');
   const inWay = new Set([...path, ...returnPath]);
   const main = filledWay(path.filter((part, place) => path.indexOf(part) === place), joints, inWay);
-  const way = filledWay(returnPath, joints, inWay);
+  // A second tank stands with its own supply, not at the end of the return.
+  const kindOf = new Map(parts.map((part) => [part.index, part.kind]));
+  const way = filledWay(returnPath, joints, inWay).filter((part) => kindOf.get(part) !== 'tank');
   if (injectors && !main.includes(injectors.index)) {
     main.push(injectors.index);
   }
@@ -118,30 +120,53 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
       warms.set(part.index, warmed.index);
     }
   }
+  /** The first row from `top` down in which all these columns are free. */
+  const rowFor = (spots: number[], top: number): number => {
+    let level = top;
+    while (spots.some((spot) => taken.has(`${level}/${spot}`))) {
+      level += 1;
+    }
+    return level;
+  };
   let left = parts.filter((part) => !places.has(part.index)).map((part) => part.index);
   while (left.length > 0) {
-    const anchor = left.find((part) => (warms.has(part) ? places.has(warms.get(part) as number) : neighbours(part).some((n) => places.has(n.other))));
-    const part = anchor ?? left[0];
-    const near = neighbours(part).filter((n) => places.has(n.other));
-    const target = warms.get(part);
-    let wanted: number;
-    let forward = true;
-    if (target !== undefined && places.has(target)) {
-      wanted = (places.get(target) as Place).column;
+    const anchor = left.find((part) => neighbours(part).some((n) => places.has(n.other))) ?? left.find((part) => places.has(warms.get(part) ?? -1)) ?? left[0];
+    const near = neighbours(anchor).filter((n) => places.has(n.other));
+    const target = places.get(warms.get(anchor) ?? -1);
+    if (target !== undefined) {
+      const [level, spot] = nearest(target.column, target.column > crossedFrom || target.row > 0 ? Math.max(firstFree, target.row + 1) : 1);
+      put(anchor, level, spot, true);
     } else if (near.length >= 2) {
-      wanted = Math.round(near.reduce((sum, n) => sum + (places.get(n.other) as Place).column, 0) / near.length);
+      const wanted = Math.round(near.reduce((sum, n) => sum + (places.get(n.other) as Place).column, 0) / near.length);
       const down = near.find((n) => n.down);
-      forward = down === undefined || (places.get(down.other) as Place).column >= wanted;
+      const [level, spot] = nearest(Math.min(Math.max(wanted, 0), columns - 1), firstFree);
+      put(anchor, level, spot, down === undefined || (places.get(down.other) as Place).column >= spot);
     } else if (near.length === 1) {
+      // A whole chain at once, in flow order, so that a second tank with all its parts stands in one row.
       const other = places.get(near[0].other) as Place;
-      forward = near[0].down ? other.forward || other.row === 0 : other.row === 0 || other.forward;
-      wanted = other.column + (near[0].down === forward ? -1 : 1);
+      const up = near[0].down;
+      const chain = [anchor];
+      for (;;) {
+        const last = chain[chain.length - 1];
+        const next = neighbours(last).filter((n) => n.down !== up && !places.has(n.other) && !chain.includes(n.other) && !warms.has(n.other));
+        if (next.length === 0 || chain.length >= columns) {
+          break;
+        }
+        chain.push(next[0].other);
+      }
+      const forward = up || other.row === 0 || other.forward;
+      const first = up ? other.column - 1 : forward ? other.column + 1 : other.column - 1;
+      const way_step = up === forward ? -1 : 1;
+      const furthest = first + way_step * (chain.length - 1);
+      const shift = Math.min(first, furthest) < 0 ? -Math.min(first, furthest) : Math.max(first, furthest) > columns - 1 ? columns - 1 - Math.max(first, furthest) : 0;
+      const spots = chain.map((_, place) => first + shift + way_step * place);
+      const level = rowFor(spots, firstFree);
+      chain.forEach((part, place) => put(part, level, spots[place], forward));
     } else {
-      wanted = 0;
+      const [level, spot] = nearest(0, firstFree);
+      put(anchor, level, spot, true);
     }
-    const [level, spot] = nearest(Math.min(Math.max(wanted, 0), columns - 1), target === undefined || wanted > crossedFrom ? firstFree : 1);
-    put(part, level, spot, forward);
-    left = left.filter((other) => other !== part);
+    left = left.filter((part) => !places.has(part));
   }
 
   const rows = Math.max(0, ...[...places.values()].map((place) => place.row)) + 1;
@@ -158,13 +183,18 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
       (place) => place.row === level && !skip.includes(place.part) && place.column > Math.min(from, to) - 0.4 && place.column < Math.max(from, to) + 0.4,
     );
   let channel = 0;
-  const route = (a: number, b: number): [number, number][] | null => {
+  /** Where a port must be met: -1 left, 1 right, 0 anywhere. */
+  const portSide = (place: Place, port: string | undefined): number =>
+    port === 'in' ? (place.forward ? -1 : 1) : port === 'out' || port === 'pickup' ? (place.forward ? 1 : -1) : 0;
+  const route = (a: number, b: number, fromPort?: string, toPort?: string): [number, number][] | null => {
     const first = places.get(a);
     const second = places.get(b);
     if (!first || !second) {
       return null;
     }
-    if (first.row === second.row && !blocked(first.row, first.column, second.column, [a, b])) {
+    const ahead = second.column >= first.column ? 1 : -1;
+    const fits = portSide(first, fromPort) * ahead >= 0 && portSide(second, toPort) * ahead <= 0;
+    if (first.row === second.row && fits && !blocked(first.row, first.column, second.column, [a, b])) {
       const step = second.column >= first.column ? HALF : -HALF;
       return [[first.column + step, first.row], [second.column - step, second.row]];
     }
@@ -184,7 +214,12 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
       const enters = lower.part === b;
       side = enters === lower.forward ? -HALF : HALF;
     }
-    if (upper.row === lower.row || blocked(lower.row, x, lower.column + side, [upper.part, lower.part])) {
+    const must = portSide(lower, lower.part === a ? fromPort : toPort);
+    const turned = must !== 0 && must * side < 0;
+    if (turned) {
+      side = -side;
+    }
+    if (upper.row === lower.row || turned || blocked(lower.row, x, lower.column + side, [upper.part, lower.part])) {
       channel += 1;
       const y = lower.row - 0.5 + (upper.row === lower.row ? 1 : 0) + 0.05 * (channel % 3);
       const before = lower.column + side * 1.7;
@@ -206,7 +241,7 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
   }
   // The main line first, so that what leaves it downwards is counted in order.
   for (const joint of all) {
-    const points = route(joint.from, joint.to);
+    const points = 'from_port' in joint ? route(joint.from, joint.to, joint.from_port, joint.to_port) : route(joint.from, joint.to);
     if (points) {
       const straight = places.get(joint.from)?.row === 0 && places.get(joint.to)?.row === 0 && points.length === 2;
       wires.push({ joint: 'from_port' in joint ? joint : null, from: joint.from, to: joint.to, points, straight });

@@ -7,7 +7,7 @@ import { layoutPath, type Layout, type Wire } from './layout';
 import { ratioText, thickness, thicknessWords } from './scale';
 import { at, momentAt, state } from './state';
 import { symbol } from './symbols';
-import type { GoodRun, Part, PartSeries } from './types';
+import type { GoodRun, Part, PartSeries, Read } from './types';
 import { show } from './units';
 
 const NAME_HEIGHT = 46;
@@ -51,10 +51,14 @@ export function wrap(name: string, room: number): string[] {
 }
 
 /** All values of a part at the moment, as pairs of word and value. */
-export function valuesOf(run: GoodRun, index: number, sample: number): [string, string][] {
+export function valuesOf(run: GoodRun, index: number, sample: number, kind: string): [string, string][] {
   const part = seriesOf(run, index);
   if (!part) {
     return [];
+  }
+  if (kind === 'valve' || kind === 'tee') {
+    const flow = at(part.flow_m3_s, sample);
+    return flow === null ? [] : [['Flow', show('volume flow', Math.abs(flow))]];
   }
   const pair = (quantity: string, a: number | null, b: number | null) =>
     a === null && b === null ? null : `${show(quantity, a, false)} → ${show(quantity, b)}`;
@@ -88,7 +92,7 @@ export function createPicture(open: (name: string) => void): Picture {
       return;
     }
     const part = drawn.parts.find((other) => other.index === index);
-    const rows = valuesOf(state.run, index, state.sample);
+    const rows = valuesOf(state.run, index, state.sample, part?.kind ?? '');
     if (!part || rows.length === 0) {
       card.hidden = true;
       return;
@@ -142,22 +146,23 @@ export function createPicture(open: (name: string) => void): Picture {
     }
   });
 
+  let lastGood: Read | null = null;
   const frame = () => {
-    const read = state.read;
     const run = state.run;
-    if (!read || read.parts.length === 0 || (!run && !read.ok)) {
+    // While the text has faults the joints are not known: the last picture stays.
+    if (state.read?.ok && state.read.path) {
+      lastGood = state.read;
+    } else if (!run) {
+      lastGood = null;
+    }
+    const read = lastGood;
+    if (!read || !read.joints || !read.path) {
       drawn = null;
       main.replaceChildren();
       axisSvg.replaceChildren();
       return;
     }
-    // While the text has faults the joints are not known: the last picture stays.
-    if (!read.joints || !read.path) {
-      element.classList.toggle('stale', state.stale);
-      time();
-      return;
-    }
-    const moment = run && !state.stale && run.series.moments.length > 0 ? momentAt(run, state.sample) : { path: read.path, return_path: read.return_path ?? [] };
+    const moment = run && run.series.moments.length > 0 ? momentAt(run, state.sample) : { path: read.path, return_path: read.return_path ?? [] };
     const layout = layoutPath(read.parts, read.joints, moment.path, moment.return_path);
     const narrow = element.clientWidth < 640;
     const axis = narrow ? 68 : 114;
@@ -241,16 +246,16 @@ export function createPicture(open: (name: string) => void): Picture {
       }
       const lines = wrap(part.name, Math.floor(columnWidth / 9.2));
       const nameY = place.row === 0 ? NAME_HEIGHT - 10 - (lines.length - 1) * 18 : y + 40;
-      const name = s('text', { x, y: nameY, class: 'part-name', 'text-anchor': 'middle' }, ...lines.map((text, row) => s('tspan', { x, dy: row === 0 ? 0 : 17 }, text)));
+      const name = s('text', { x, y: nameY, class: 'part-name', 'text-anchor': 'middle' }, ...lines.map((text, row) => s('tspan', { x, dy: row === 0 ? 0 : 17 }, row + 1 < lines.length ? `${text} ` : text)));
       const badge = s('text', { x, y: place.row === 0 ? y + 42 : y - 26, class: 'badge', 'text-anchor': 'middle' });
       const group = s(
         'g',
-        { class: `part${blame === part.index ? ' blame' : ''}`, role: 'button', tabindex: count === 0 ? '0' : '-1', 'data-part': part.index, 'aria-label': `${part.name}, ${part.kind}${blame === part.index ? ', to blame' : ''}` },
+        { class: `part${blame === part.index ? ' blame' : ''}`, role: 'button', tabindex: count === 0 ? '0' : '-1', 'data-part': part.index, 'data-name': part.name },
         s('rect', { x: x - columnWidth / 2 + 3, y: place.row === 0 ? 2 : y - 38, width: columnWidth - 6, height: place.row === 0 ? FIRST + 46 : 84, rx: 10, class: 'part-hit' }),
         drawing, name, badge,
       );
       if (blame === part.index) {
-        group.append(s('path', { d: `M${x + 17} ${y - 22}l9 -15 9 15Z`, class: 'blame-mark' }), s('text', { x: x + 26, y: y - 24, class: 'blame-text', 'text-anchor': 'middle' }, '!'));
+        group.append(s('path', { d: `M${x + 17} ${y - 22}l9 -15 9 15Z`, class: 'blame-mark' }), s('path', { d: `M${x + 26} ${y - 32}v5M${x + 26} ${y - 25}v1`, class: 'blame-line' }));
       }
       badges.set(part.index, badge);
       groups.set(part.index, group);
@@ -265,7 +270,8 @@ export function createPicture(open: (name: string) => void): Picture {
     );
     axisSvg.replaceChildren(axisMoving);
     const pump = layout.main.findIndex((index) => read.parts.find((part) => part.index === index)?.kind === 'injection pump');
-    const scales = run ? bandScales(run, { main: layout.main, columnWidth, top: pathBottom + 26, height: bandHeight, gap, width, pump }) : null;
+    const junctions = new Set(layout.main.flatMap((index, column) => (['valve', 'tee'].includes(read.parts.find((part) => part.index === index)?.kind ?? '') ? [column] : [])));
+    const scales = run ? bandScales(run, { main: layout.main, columnWidth, top: pathBottom + 26, height: bandHeight, gap, width, pump, junctions }) : null;
     drawn = { key: `${moment.path.join()}/${moment.return_path.join()}`, layout, parts: read.parts, columnWidth, axis, scales, wires, badges, groups, moving, axisMoving, pick, height };
     element.classList.toggle('stale', state.stale);
     if (focused !== undefined && focused !== null) {
@@ -280,7 +286,7 @@ export function createPicture(open: (name: string) => void): Picture {
     if (!drawn || !run) {
       return;
     }
-    if (!state.stale && run.series.moments.length > 0) {
+    if (run.series.moments.length > 0) {
       const moment = momentAt(run, state.sample);
       if (`${moment.path.join()}/${moment.return_path.join()}` !== drawn.key) {
         frame();
@@ -320,7 +326,10 @@ export function createPicture(open: (name: string) => void): Picture {
       } else if ((part?.heaters ?? []).length > 0) {
         text = 'heat off';
       }
-      badge.textContent = text;
+      badge.textContent = ` ${text}`;
+      if (part) {
+        drawn.groups.get(index)?.setAttribute('aria-label', `${part.name}${text ? ` ${text}` : ''}, ${part.kind}${run.verdict.part === index ? ', to blame' : ''}`);
+      }
       badge.classList.toggle('hot', heat > 0.5 && text.length > 0 && text !== 'on');
     }
     if (drawn.scales) {

@@ -30,7 +30,7 @@ export async function evaluate(options: { fresh?: boolean } = {}): Promise<void>
     state.read = read;
     if (isGood(run)) {
       state.ghost = options.fresh ? null : state.run;
-      state.run = { ...run, names: read.parts.map((part) => part.name) };
+      state.run = { ...run, names: read.parts.map((part) => part.name), back: read.return_path ?? [] };
       state.stale = false;
       const decisive = run.verdict.answer !== null ? run.morning.answers[run.verdict.answer]?.time_s : null;
       const first = decisive ?? run.morning.worst_moment?.time_s ?? 0;

@@ -15,7 +15,7 @@ export function ratioText(ratio: number | null): string {
   if (ratio === null) {
     return '';
   }
-  return ratio <= 1 ? '✓' : `×${ratio >= 9.95 ? Math.round(ratio) : ratio.toFixed(1)}`;
+  return ratio <= 1 ? '✓' : `×${ratio >= 9.95 ? Math.round(ratio) : ratio.toFixed(ratio < 1.095 ? 2 : 1)}`;
 }
 
 export function ticks(low: number, high: number, wanted: number): number[] {

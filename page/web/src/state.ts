@@ -106,7 +106,7 @@ export function momentAt(run: GoodRun, sample: number): { path: number[]; return
       found = moment;
     }
   }
-  return { path: found.path, return_path: found.return_path ?? state.read?.return_path ?? [] };
+  return { path: found.path, return_path: found.return_path ?? run.back };
 }
 
 /** Small settings that outlive a reload; a browser that forbids storage loses them quietly. */

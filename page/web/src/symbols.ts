@@ -32,7 +32,7 @@ export function symbol(kind: string, state: SymbolState): SVGGElement {
       g.append(diamond(), ends(), line('M-7 -26V26M7 -26V26', { class: 'sym thin' }), filled('M-11 -6 -7 2 -3 -6Z'), filled('M11 6 7 -2 3 6Z'));
       break;
     case 'electric pump': // circle, solid triangle in the direction of delivery, motor M
-      g.append(circle(19), line('M-26 0H-19M19 0H26'), filled('M8 -10 19 0 8 10Z'), s('text', { class: 'sym-text', x: -4, y: 5 }, 'M'));
+      g.append(circle(19), line('M-26 0H-19M19 0H26'), filled('M8 -10 19 0 8 10Z'), line('M-10 5V-5L-5.5 1 -1 -5V5', { class: 'sym motor' }));
       break;
     case 'lift pump': // circle and triangle with the drive by a plunger and its spring
       g.append(circle(19), line('M-26 0H-19M19 0H26'), filled('M8 -10 19 0 8 10Z'), line('M-13 5H3M-5 5V11'), spring(-11, -4));

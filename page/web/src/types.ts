@@ -211,6 +211,8 @@ export interface Run {
 export interface GoodRun extends Required<Run> {
   /** The parts' names by index, noted when the run was made. */
   names: string[];
+  /** The way back at the start, for moments that do not say theirs. */
+  back: number[];
 }
 
 export interface OilTable {

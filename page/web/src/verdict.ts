@@ -5,8 +5,17 @@ import { edit } from './run';
 import { ratioText, thickness } from './scale';
 import { at, emit, sampleAt, state } from './state';
 import { gradeMark, gradeWords } from './symbols';
-import type { Answer } from './types';
-import { clock, digits, show, showUnit } from './units';
+import type { Answer, Edit } from './types';
+import { clock, digits, prettyUnit, show, showUnit } from './units';
+
+/** What an edit does, in few words for a button. */
+export function editWords(edits: Edit[]): string {
+  return edits.map((edit) => {
+    const where = [edit.part ?? edit.section, edit.path].filter((word) => typeof word === 'string' && word !== '').join(', ').replaceAll('/', ' ');
+    const what = typeof edit.value === 'object' && edit.value !== null ? JSON.stringify(edit.value).replaceAll('"', '') : String(edit.value ?? edit.kind ?? '');
+    return edit.op === 'set' ? `${where}: ${prettyUnit(what)}` : `${edit.op} ${where || String(edit.kind ?? '')} ${what}`.trim();
+  }).join('; ');
+}
 
 /** How far a value is from its limit, as a bar of which the mark at 100 % is the limit. */
 export function marginBar(answer: Answer): HTMLElement | null {
@@ -57,7 +66,7 @@ export function createVerdict(open: (name: string) => void): { element: HTMLElem
     const mend = verdict.mend;
     if (mend && mend.edits && mend.edits.length > 0) {
       const edits = mend.edits;
-      actions.append(button(`Do it: ${mend.text}`, () => void edit(edits), 'main mend'));
+      actions.append(button(`Do it: ${editWords(edits)}`, () => void edit(edits), 'main mend'));
     }
     if (blamed) {
       actions.append(button(`Show ${blamed}`, () => open(blamed)));

@@ -57,11 +57,13 @@ export function conditions(): { element: HTMLElement; draw(): void } {
       if (oil.value !== '') {
         void edit([{ op: 'set', section: 'oil', value: oil.value }]);
       }
-    } }, ...(plain ? [] : [h('option', { value: '' }, read?.oil ? (read.oil.fluids.length > 1 ? read.oil.fluids.map((fluid) => fluid.name).join(' and ') : 'as in the file') : 'choose')]), ...names.map((name) => h('option', { value: name }, name)));
+    } }, ...(plain ? [] : [h('option', { value: '' }, read?.oil ? 'as in the file' : 'choose')]), ...names.map((name) => h('option', { value: name }, name)));
     oil.value = plain ? oilText : '';
     clear(element,
       bare(ambient, 'climate', 'Night before'),
-      h('div', { class: 'field inline' }, h('label', { for: 'oil-choice' }, 'Fuel'), oil),
+      read?.oil && read.oil.fluids.length > 1
+        ? h('p', { class: 'field inline' }, h('strong', {}, 'Fuel '), read.oil.fluids.map((fluid) => `${fluid.name}: ${fluid.text}`).join(', '))
+        : h('div', { class: 'field inline' }, h('label', { for: 'oil-choice' }, 'Fuel'), oil),
       bare(cycle, 'drive', 'Drive'),
       button('Add a part', () => void addDialog(state.selected)));
   };
