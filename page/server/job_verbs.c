@@ -140,6 +140,15 @@ static int run_child(OwJob *job, const OwPage *page, char *const *arguments, FIL
     return !is_killed && WIFEXITED(state) ? WEXITSTATUS(state) : -1;
 }
 
+/// A file without a name that no child inherits by itself.
+static FILE *open_scratch(void) {
+    FILE *file = tmpfile();
+    if (file != NULL) {
+        (void)fcntl(fileno(file), F_SETFD, FD_CLOEXEC);
+    }
+    return file;
+}
+
 /// What the child wrote. NULL when there is nothing or too much of it.
 static char *read_back(FILE *file, size_t *size) {
     struct stat info;
@@ -223,7 +232,7 @@ static OwStatus run_study(OwJob *job, OwPage *page, const json_t *ask, OwBuffer 
     if (units != NULL) {
         add(&a, "--units", strcmp(units, "us") == 0 ? "us" : "metric");
     }
-    FILE *rig = tmpfile(), *out_file = tmpfile(), *err_file = tmpfile();
+    FILE *rig = open_scratch(), *out_file = open_scratch(), *err_file = open_scratch();
     if (!put_options(&a, options, common, &wrong) || !put_options(&a, options, studies[which].own, &wrong)) {
         ow_job_say(job, "bad_request", "options: \"%s\" is of the wrong type", wrong);
     } else if (a.has_failed || rig == NULL || out_file == NULL || err_file == NULL ||

@@ -90,6 +90,9 @@ OwStatus ow_edit_unknown_part(OwEditor *editor, const char *name);
 /// The kind and name of an entry of the parts list; false when it is none.
 bool ow_edit_part_of(const OwNode *map, const OwKindWord **word, const OwNode **name_node);
 
+OwStatus ow_edit_set(OwEditor *editor, const OwEdit *edit);
+OwStatus ow_edit_append(OwEditor *editor, const OwEdit *edit);
+OwStatus ow_edit_drop(OwEditor *editor, const OwEdit *edit);
 OwStatus ow_edit_add_part(OwEditor *editor, const OwEdit *edit);
 OwStatus ow_edit_remove_part(OwEditor *editor, const OwEdit *edit);
 OwStatus ow_edit_move_part(OwEditor *editor, const OwEdit *edit);
