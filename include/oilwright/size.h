@@ -103,7 +103,7 @@ typedef struct OwSizing {
     OwSizeOutcome outcome;
     char headline[OW_ANSWER_TEXT];
     char advice[4 * OW_ANSWER_TEXT]; ///< impossible: how near the closest comes and what else would help
-    char barred[OW_ANSWER_TEXT];     ///< impossible: the rating that keeps a nearer point out; else empty
+    char barred[OW_ANSWER_TEXT];     ///< impossible: the limit that keeps a nearer point out; else empty
     OwSizeGoalResult goals[OW_SIZE_MAX_GOALS];
     int goal_count;
     OwSizeChosen chosen[OW_SIZE_MAX_CHOICES];

@@ -165,7 +165,7 @@ void ow_size_goal_write(const OwSizeGoal *goal, OwDisplay display, char *text, s
 
 bool ow_goal_is_safety(OwAnswerKind kind) {
     return kind == OW_ANSWER_RATING || kind == OW_ANSWER_OIL_HOT || kind == OW_ANSWER_FLASH ||
-           kind == OW_ANSWER_INLET_PRESSURE || kind == OW_ANSWER_BATTERY;
+           kind == OW_ANSWER_INLET_PRESSURE || kind == OW_ANSWER_HOSE_PRESSURE || kind == OW_ANSWER_BATTERY;
 }
 
 bool ow_goal_covers(const OwSizeGoal *goal, OwAnswerKind kind) {

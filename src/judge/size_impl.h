@@ -52,6 +52,7 @@ typedef struct OwTried {
     double ready_s, peak_a; ///< ready < 0: not within the horizon
     double short_slack;     ///< of the targets a short run can answer; >= 0 meets them
     OwFullState full;
+    bool keeps;         ///< breaks none of the limits that must hold
     double full_slack;  ///< of the targets and of the limits that must hold; >= 0 meets them
     double goal_slack;  ///< of the targets alone
     double trade_slack; ///< the same without targets on time and current: those are traded on the front
@@ -139,6 +140,7 @@ OwStatus ow_size_full(OwSizeWorker *worker, long combination);
 typedef struct OwSizeVerdict {
     double slack, goal_slack, trade_slack; ///< see OwTried
     OwFullState state;
+    bool keeps;
 } OwSizeVerdict;
 /// A full look at options (or at worker->values); `look` takes the words and may be NULL. `is_exact`: at the
 /// accuracy of `morning`; else only where a coarse look comes near the edge.
@@ -152,7 +154,7 @@ double ow_size_peak(const OwRecord *record);
 /// Measures a target; judgement NULL: only what a short run can answer (`*is_known` false else).
 void ow_goal_measure(const OwSizeGoal *goal, const OwRecord *record, const OwJudgement *judgement,
                      OwDisplay display, bool has_text, OwMeasure *measure, bool *is_known);
-/// Limits that hold whatever the target is: ratings, hottest oil, flash point, inlet pressure, battery.
+/// Limits that hold whatever the target is: ratings, hottest oil, flash point, pressures, battery.
 bool ow_goal_is_safety(OwAnswerKind kind);
 bool ow_goal_covers(const OwSizeGoal *goal, OwAnswerKind kind);
 

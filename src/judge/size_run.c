@@ -161,6 +161,7 @@ OwStatus ow_size_short(OwSizeWorker *worker, long combination) {
 /// Limits a proposal must keep: ratings always, and what the rig as it is keeps.
 static void guard(const OwSizeJob *job, int weather, const OwJudgement *judgement, OwLook *look,
                   OwSizeVerdict *verdict) {
+    bool has_rating = false; // a rating is named before all else
     for (int i = 0; i < judgement->answer_count; i++) {
         const OwAnswer *v = &judgement->answers[i];
         if (!ow_judge_fails(v->grade)) {
@@ -174,16 +175,18 @@ static void guard(const OwSizeJob *job, int weather, const OwJudgement *judgemen
         const OwGrade before = job->base_grade[weather][v->kind];
         if (ow_goal_is_safety(v->kind) || before == OW_GRADE_GOOD || before == OW_GRADE_TIGHT) {
             const double own = v->has_limit ? fmin(v->tightness, -1e-3) : -1.0;
+            verdict->keeps = false;
             verdict->slack = fmin(verdict->slack, own);
             verdict->trade_slack = fmin(verdict->trade_slack, own);
             verdict->state = ow_goal_is_safety(v->kind) ? OW_FULL_UNSAFE : verdict->state;
-            if (look != NULL && look->broken[0] == '\0') {
+            if (look != NULL && (look->broken[0] == '\0' || (ow_goal_is_safety(v->kind) && !has_rating))) {
+                has_rating = ow_goal_is_safety(v->kind);
                 (void)snprintf(look->broken, sizeof look->broken, "%s", v->text);
             }
         } else if (!is_covered && look != NULL && look->remark_count < OW_SIZE_MAX_REMARKS) {
             (void)snprintf(look->remarks[look->remark_count++], OW_ANSWER_TEXT, "%s", v->text);
         }
-        if (look != NULL && look->mend[0] == '\0') {
+        if (is_covered && look != NULL && look->mend[0] == '\0') {
             (void)snprintf(look->mend, sizeof look->mend, "%s", v->mend);
         }
     }
@@ -217,7 +220,8 @@ static void measure(const OwSizeJob *job, int weather, const OwRecord *record, c
 static OwStatus look_once(OwSizeWorker *worker, const int *option, OwAccuracy accuracy, OwDisplay display,
                           OwLook *look, OwSizeVerdict *verdict) {
     const OwSizeJob *job = worker->job;
-    *verdict = (OwSizeVerdict){.slack = 1e3, .goal_slack = 1e3, .trade_slack = 1e3, .state = OW_FULL_FAILS};
+    *verdict = (OwSizeVerdict){
+        .slack = 1e3, .goal_slack = 1e3, .trade_slack = 1e3, .state = OW_FULL_FAILS, .keeps = true};
     if (look != NULL) {
         *look = (OwLook){.ready_s = -1.0};
     }
@@ -272,6 +276,7 @@ OwStatus ow_size_full(OwSizeWorker *worker, long combination) {
     tried->full_slack = verdict.slack;
     tried->goal_slack = verdict.goal_slack;
     tried->trade_slack = verdict.trade_slack;
+    tried->keeps = verdict.keeps;
     tried->full = verdict.state;
     return status;
 }

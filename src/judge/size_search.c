@@ -7,8 +7,7 @@
 #include <stdlib.h>
 
 #define MAX_THREADS 8
-#define CLOSE_LOOKS 24
-#define AHEAD 8 // full looks shared among the threads at a time on the front
+#define AHEAD 8 // full looks shared among the threads at a time
 /// A short look may be off by this much; only what misses by more is left out without a full look.
 #define SHORT_ERROR 0.03
 
@@ -185,36 +184,52 @@ OwStatus ow_size_search(OwSizeJob *job, long *found, long *looked) {
     return status;
 }
 
+/// Full looks in order of the short look, which no full look can beat by more than its error, until one that
+/// keeps what must hold is nearer than all that are left.
+static OwStatus look_for_closest(OwSizeJob *job) {
+    OwRank *ranks = malloc((size_t)job->combinations * sizeof *ranks);
+    if (ranks == NULL) {
+        return OW_ERROR_MEMORY;
+    }
+    double nearest = -INFINITY;
+    long count = 0;
+    for (long i = 0; i < job->combinations; i++) {
+        const OwTried *t = &job->tried[i];
+        if (t->full == OW_FULL_NONE) {
+            ranks[count++] = (OwRank){-t->short_slack, (int)i};
+        } else if (t->keeps) {
+            nearest = fmax(nearest, t->goal_slack);
+        }
+    }
+    qsort(ranks, (size_t)count, sizeof *ranks, by_key);
+    OwStatus status = OW_OK;
+    for (long from = 0; from < count && status == OW_OK && nearest < -ranks[from].key + SHORT_ERROR;
+         from += AHEAD) {
+        int list[AHEAD];
+        long none = -1;
+        const long size = count - from < AHEAD ? count - from : AHEAD;
+        for (long i = 0; i < size; i++) {
+            list[i] = ranks[from + i].combination;
+        }
+        status = run_list(job, OW_PASS_ALL, list, size, &none);
+        for (long i = 0; i < size; i++) {
+            const OwTried *t = &job->tried[list[i]];
+            nearest = t->keeps ? fmax(nearest, t->goal_slack) : nearest;
+        }
+    }
+    free(ranks);
+    return status;
+}
+
 OwStatus ow_size_closest(OwSizeJob *job, long *closest, long *barred) {
-    // What was not looked at in full is nearer at best by its short look: take the best of these in full.
-    OwSizeWorker worker;
-    OwStatus status = ow_size_worker_create(job, &worker);
-    *closest = job->order[0];
-    for (int look = 0; look < CLOSE_LOOKS && status == OW_OK; look++) {
-        long best = -1;
-        for (long place = 0; place < job->combinations; place++) {
-            const OwTried *t = &job->tried[job->order[place]];
-            if (t->full == OW_FULL_NONE &&
-                (best < 0 || t->short_slack > job->tried[best].short_slack + 1e-9)) {
-                best = job->order[place];
-            }
-        }
-        if (best < 0) {
-            break;
-        }
-        status = ow_size_full(&worker, best);
-    }
-    if (status == OW_OK) {
-        ow_size_worker_destroy(&worker);
-    }
+    const OwStatus status = look_for_closest(job);
     long best = -1;
-    for (int pass = 0; pass < 2 && best < 0; pass++) { // the safe ones first
+    for (int pass = 0; pass < 2 && best < 0; pass++) { // those first that keep what must hold
         for (long place = 0; place < job->combinations; place++) {
             const OwTried *t = &job->tried[job->order[place]];
-            if (t->full == OW_FULL_NONE || (pass == 0 && t->full == OW_FULL_UNSAFE)) {
-                continue;
-            }
-            if (best < 0 || t->goal_slack > job->tried[best].goal_slack + 1e-9) {
+            const bool is_in = t->full != OW_FULL_NONE && (pass == 1 || t->keeps);
+            // In order of cost: a dearer one must be nearer by more than the eye sees.
+            if (is_in && (best < 0 || t->goal_slack > job->tried[best].goal_slack + 1e-3)) {
                 best = job->order[place];
             }
         }
@@ -224,7 +239,7 @@ OwStatus ow_size_closest(OwSizeJob *job, long *closest, long *barred) {
     for (long place = 0; place < job->combinations; place++) {
         const OwTried *t = &job->tried[job->order[place]];
         const double mark = job->tried[*barred >= 0 ? *barred : *closest].goal_slack;
-        if (t->full == OW_FULL_UNSAFE && t->goal_slack > mark + 1e-9) {
+        if (t->full != OW_FULL_NONE && !t->keeps && t->goal_slack > mark + 1e-3) {
             *barred = job->order[place];
         }
     }

@@ -53,7 +53,7 @@ check "size, option unknown" 2 "did you mean --vary" "$ow" size "$van" --for "no
 check "size, --by wrong" 2 "cost or change" "$ow" size "$van" --for "no air" --by luck
 check "size, --point wrong" 2 "above 0" "$ow" size "$van" --for "no air" --point 0
 check "size, no file" 2 "nowhere.yaml" "$ow" size "$dir/nowhere.yaml" --for "no air"
-check "size, found" 0 "changes* do" "$ow" size "$van" --for "ready in 60 s at -10 degC" --vary "boost chamber.power" \
+check "size, found" 0 "changes* do" "$ow" size "$van" --for "ready in 90 s at -10 degC" --vary "boost chamber.power" \
     --vary "boost chamber.metal mass"
 narrow "size, found" 100
 grep -q "Which limit binds" "$dir/out" || fail "size says which limit binds"
