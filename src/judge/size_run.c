@@ -251,7 +251,7 @@ static OwStatus look_once(OwSizeWorker *worker, const int *option, OwAccuracy ac
 }
 
 /// Nearer to the edge than this, a coarse look is not trusted.
-#define NEAR_EDGE 0.3
+#define NEAR_EDGE 0.15
 
 OwStatus ow_size_look(OwSizeWorker *worker, const int *option, bool is_exact, OwDisplay display, OwLook *look,
                       OwSizeVerdict *verdict) {

@@ -224,22 +224,28 @@ static OwStatus look_for_closest(OwSizeJob *job) {
 OwStatus ow_size_closest(OwSizeJob *job, long *closest, long *barred) {
     const OwStatus status = look_for_closest(job);
     long best = -1;
-    for (int pass = 0; pass < 2 && best < 0; pass++) { // those first that keep what must hold
+    // Those first that keep what must hold, by their targets; if none does, by the least breach of all.
+    for (int pass = 0; pass < 2 && best < 0; pass++) {
+        double most = 0.0;
         for (long place = 0; place < job->combinations; place++) {
             const OwTried *t = &job->tried[job->order[place]];
-            const bool is_in = t->full != OW_FULL_NONE && (pass == 1 || t->keeps);
+            const double slack = pass == 0 ? t->goal_slack : t->full_slack;
             // In order of cost: a dearer one must be nearer by more than the eye sees.
-            if (is_in && (best < 0 || t->goal_slack > job->tried[best].goal_slack + 1e-3)) {
+            if (t->full != OW_FULL_NONE && (pass == 1 || t->keeps) && (best < 0 || slack > most + 1e-3)) {
                 best = job->order[place];
+                most = slack;
             }
         }
     }
     *closest = best >= 0 ? best : job->order[0];
+    // What keeps a nearer one out: the cheapest that would meet the targets, else the nearest.
+    const OwTried *c = &job->tried[*closest];
     *barred = -1;
-    for (long place = 0; place < job->combinations; place++) {
+    for (long place = 0; place < job->combinations && c->full != OW_FULL_UNSAFE; place++) {
         const OwTried *t = &job->tried[job->order[place]];
-        const double mark = job->tried[*barred >= 0 ? *barred : *closest].goal_slack;
-        if (t->full != OW_FULL_NONE && !t->keeps && t->goal_slack > mark + 1e-3) {
+        const double mark = *barred >= 0 ? job->tried[*barred].goal_slack : c->goal_slack;
+        const bool is_out = t->full == OW_FULL_UNSAFE || (c->keeps && t->full != OW_FULL_NONE && !t->keeps);
+        if (is_out && t->goal_slack > mark + 1e-3 && (*barred < 0 || mark < 0.0)) {
             *barred = job->order[place];
         }
     }
