@@ -75,7 +75,9 @@ static void mend_heat(OwJudgeWork *work, OwAnswer *v, int part, double over_k) {
             return;
         }
     }
-    const double wanted_k = elements->items[0].thermostat_off_k - over_k - 5.0;
+    // A thermostat set above what the part reaches never opens: what it reached counts then.
+    const double acts_k = fmin(elements->items[0].thermostat_off_k, v->value);
+    const double wanted_k = acts_k - over_k - 5.0;
     for (int i = 0; i < elements->count; i++) {
         const OwElement *e = &elements->items[i];
         const double span_k = e->thermostat_off_k - e->thermostat_on_k;

@@ -11,6 +11,13 @@ static const char start_basis[] = "start by the viscosity limit at the injection
 /// there.
 static double inlet_slope(const OwJudgeWork *work, int end) {
     const OwRecord *record = work->record;
+    // While it cranks the pump draws warm oil up to itself: the pace of waiting is that before the first
+    // attempt.
+    for (int i = 0; i < end; i++) {
+        if (record->samples[i].engine == OW_ENGINE_CRANKING) {
+            end = i > 0 ? i - 1 : 0;
+        }
+    }
     const double from_s = 0.75 * record->samples[end].time_s;
     int start = end;
     while (start > 0 && record->samples[start].time_s > from_s) {
@@ -131,8 +138,8 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
                                s->inlet_k - first->inlet_k, need_k - first->inlet_k);
         ow_judge_say(v->mend, sizeof v->mend, "Wait about %s longer",
                      ow_judge_words(work, gap > 0.0 ? gap / slope : 0.0, OW_Q_TIME).text);
-        if (gap > 0.0) { // a tenth more, for the pace falls as the oil nears the heaters
-            const double wait_s = work->rig->drive.ready_wait_s + 1.1 * gap / slope;
+        if (gap > 0.0) { // a third more, for the pace falls as the oil nears the heaters
+            const double wait_s = s->time_s + 1.33 * gap / slope; // from the attempt that failed
             ow_judge_change(
                 v, (OwChange){-1, -1, "drive", "wait at most", OW_Q_TIME, ceil(wait_s / 10.0) * 10.0});
         }
