@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Builds the page: src/main.ts into dist/assets, with .gz beside each file. `--check` also stops at a bundle over 200 kB.
+// Builds the page: src/main.ts into dist/assets, with .gz beside each file. `--check` also stops at a bundle over 200 kB,
+// `--out FOLDER` builds there instead.
 import { build } from 'esbuild';
 import { cp, mkdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
@@ -7,7 +8,8 @@ import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 
 const here = dirname(fileURLToPath(import.meta.url));
-const out = join(here, 'dist');
+const named = process.argv.indexOf('--out');
+const out = named > 0 ? process.argv[named + 1] : join(here, 'dist');
 await rm(join(out, 'assets'), { recursive: true, force: true }); // the folder itself stays: a running server holds it open
 await mkdir(join(out, 'assets'), { recursive: true });
 await build({

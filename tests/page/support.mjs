@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // For the tests and the bench of the page: a server on a copy of the examples, a browser, checks with names.
 // Ends 77 (skipped) when the browser or node_modules is not there; nothing else skips.
-import { spawn } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -29,11 +29,23 @@ export async function tool(name) {
   }
 }
 
+let assets = null;
+/** The page built from its sources as they stand, whatever is built into the program. */
+export async function builtPage() {
+  await tool('esbuild');
+  if (assets === null) {
+    assets = join(scratch, 'assets');
+    execFileSync(process.execPath, [join(root, 'page/web/build.mjs'), '--check', '--out', assets], { stdio: ['ignore', 'ignore', 'inherit'] });
+  }
+  return assets;
+}
+
 /** Starts the server on a fresh copy of the examples; the address is read from what it prints. */
 export async function serve(extra = []) {
+  const page = await builtPage();
   const folder = mkdtempSync(join(scratch, 'rigs-'));
   cpSync(join(root, 'examples'), folder, { recursive: true });
-  const child = spawn(binary, ['page', '--no-browser', '--port', '0', ...extra, folder], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child = spawn(binary, ['page', '--no-browser', '--port', '0', '--assets', page, '--folder', folder, ...extra], { stdio: ['ignore', 'pipe', 'pipe'] });
   let said = '';
   const address = await new Promise((done, fail) => {
     const timer = setTimeout(() => fail(new Error(`the server did not say its address within 20 s: ${said}`)), 20000);

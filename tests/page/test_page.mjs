@@ -383,6 +383,16 @@ await check('text from a rig is never taken for markup', async () => {
   await settled(page);
 });
 
+await check('the file named on the command line is the one that opens', async () => {
+  await page.evaluate(() => localStorage.clear());
+  await page.goto('about:blank');
+  await page.goto(`${server.address}/#file=van-blend.yaml`);
+  await page.waitForSelector('body.ready');
+  await settled(page);
+  assert.match(await page.textContent('.file-title'), /blend/);
+  assert.ok(!page.url().includes('#file'), 'a reload then opens the file last used');
+});
+
 await check('nothing was asked of anyone else, and no error was logged', async () => {
   assert.deepEqual(log.foreign, []);
   // A save refused as changed (409) is one the browser itself logs.

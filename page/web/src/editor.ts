@@ -93,6 +93,10 @@ export function addDialog(after: string | null): Promise<void> {
 export function createEditor(): { element: HTMLElement; draw(): void } {
   const element = h('aside', { class: 'editor', id: 'editor', 'aria-label': 'Part', hidden: true });
   let shown: string | null = null;
+  let scrolled = 0;
+  element.addEventListener('scroll', () => {
+    scrolled = element.scrollTop;
+  }, { passive: true });
 
   const shut = () => {
     const part = state.read?.parts.find((other) => other.name === state.selected);
@@ -141,7 +145,7 @@ export function createEditor(): { element: HTMLElement; draw(): void } {
     const host = hostFor({ part: part.name });
     const focused = element.contains(document.activeElement) ? (document.activeElement as HTMLElement) : null;
     const focusPath = focused?.getAttribute('data-path') ?? focused?.getAttribute('aria-label');
-    const scroll = shown === part.name ? element.scrollTop : 0;
+    const scroll = shown === part.name ? scrolled : 0;
     const open = [...element.querySelectorAll<HTMLDetailsElement>('details.more')].map((details) => details.open);
     const { before, after } = neighbours(part);
     const specs = [...(kind?.fields ?? []), ...state.catalogue.common];
@@ -186,7 +190,9 @@ export function createEditor(): { element: HTMLElement; draw(): void } {
         document.querySelector('.picture-box')?.scrollIntoView({ block: 'start' });
       }
     } else {
-      element.scrollTop = scroll;
+      if (scroll > 0) {
+        element.scrollTop = scroll;
+      }
       if (focusPath) {
         const again = element.querySelector<HTMLElement>(`[data-path="${CSS.escape(focusPath)}"], [aria-label="${CSS.escape(focusPath)}"]`);
         again?.focus({ preventScroll: true });

@@ -130,7 +130,7 @@ export function layoutPath(parts: Part[], joints: Joint[], path: number[], retur
   };
   let left = parts.filter((part) => !places.has(part.index)).map((part) => part.index);
   while (left.length > 0) {
-    const anchor = left.find((part) => neighbours(part).some((n) => places.has(n.other))) ?? left.find((part) => places.has(warms.get(part) ?? -1)) ?? left[0];
+    const anchor = left.find((part) => neighbours(part).some((n) => n.down && places.get(n.other)?.row === 0)) ?? left.find((part) => neighbours(part).some((n) => places.has(n.other))) ?? left.find((part) => places.has(warms.get(part) ?? -1)) ?? left[0];
     const near = neighbours(anchor).filter((n) => places.has(n.other));
     const target = places.get(warms.get(anchor) ?? -1);
     if (target !== undefined) {

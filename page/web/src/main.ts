@@ -156,7 +156,7 @@ function build(): void {
     verdict.time();
     timeBar.time();
   });
-  on(['rig', 'select', 'units'], () => {
+  on(['select'], () => {
     editor.draw();
     picture.select();
   });
@@ -168,6 +168,8 @@ function build(): void {
     redoButton.disabled = state.future.length === 0;
     saveButton.classList.toggle('main', dirty);
   });
+  // Last of all: giving the focus back asks for a layout, which is then the only one.
+  on(['rig', 'units'], () => editor.draw());
   on(['busy'], () => document.body.classList.toggle('busy', isBusy()));
 
   window.addEventListener('beforeprint', () => {
@@ -207,6 +209,15 @@ async function begin(): Promise<void> {
   build();
   const draft = keep.get('draft');
   const last = keep.get('file');
+  const named = /^#file=(.+)$/.exec(window.location.hash);
+  if (named) { // the command line named it
+    window.history.replaceState(null, '', window.location.pathname);
+    const name = decodeURIComponent(named[1]);
+    if (draft === null || window.confirm(`Changes from last time were not saved. Open ${name} and lose them?`)) {
+      await openFile(name);
+      return;
+    }
+  }
   if (draft !== null) {
     try {
       const kept = JSON.parse(draft) as { name: string | null; stamp: string | null; text: string; saved: string };

@@ -147,6 +147,8 @@ export function createPicture(open: (name: string) => void): Picture {
   });
 
   let lastGood: Read | null = null;
+  /** Width of the box, kept so that drawing need not ask for a layout. */
+  let room = 0;
   const frame = () => {
     const run = state.run;
     // While the text has faults the joints are not known: the last picture stays.
@@ -164,9 +166,10 @@ export function createPicture(open: (name: string) => void): Picture {
     }
     const moment = run && run.series.moments.length > 0 ? momentAt(run, state.sample) : { path: read.path, return_path: read.return_path ?? [] };
     const layout = layoutPath(read.parts, read.joints, moment.path, moment.return_path);
-    const narrow = element.clientWidth < 640;
+    room = room || element.clientWidth;
+    const narrow = room < 640;
     const axis = narrow ? 68 : 114;
-    const columnWidth = Math.max(narrow ? 96 : 94, Math.floor((element.clientWidth - axis - 2) / layout.columns));
+    const columnWidth = Math.max(narrow ? 96 : 94, Math.floor((room - axis - 2) / layout.columns));
     const pathBottom = FIRST + (layout.rows - 1) * ROW + 58;
     const bandHeight = narrow ? 84 : 86;
     const gap = 32;
@@ -277,7 +280,7 @@ export function createPicture(open: (name: string) => void): Picture {
     if (focused !== undefined && focused !== null) {
       groups.get(Number(focused))?.focus();
     }
-    select();
+    select(false);
     time();
   };
 
@@ -338,7 +341,7 @@ export function createPicture(open: (name: string) => void): Picture {
     }
   };
 
-  const select = () => {
+  const select = (reveal = true) => {
     if (!drawn) {
       return;
     }
@@ -349,10 +352,13 @@ export function createPicture(open: (name: string) => void): Picture {
         const column = drawn.layout.main.indexOf(index);
         drawn.pick.setAttribute('visibility', column >= 0 ? 'visible' : 'hidden');
         drawn.pick.setAttribute('x', String(column * drawn.columnWidth));
+        if (!reveal) {
+          continue;
+        }
         const left = (drawn.layout.places.get(index)?.column ?? 0) * drawn.columnWidth;
-        const room = scroller.clientWidth - drawn.axis;
-        if (left < scroller.scrollLeft || left + drawn.columnWidth > scroller.scrollLeft + room) {
-          scroller.scrollLeft = Math.max(0, left - room / 2 + drawn.columnWidth / 2);
+        const wide = scroller.clientWidth - drawn.axis;
+        if (left < scroller.scrollLeft || left + drawn.columnWidth > scroller.scrollLeft + wide) {
+          scroller.scrollLeft = Math.max(0, left - wide / 2 + drawn.columnWidth / 2);
         }
       }
     }
@@ -361,12 +367,12 @@ export function createPicture(open: (name: string) => void): Picture {
     }
   };
 
-  let lastWidth = 0;
   new ResizeObserver(() => {
-    if (element.clientWidth !== lastWidth && element.clientWidth > 0) {
-      lastWidth = element.clientWidth;
+    const width = element.clientWidth;
+    if (width !== room && width > 0) {
+      room = width;
       frame();
     }
   }).observe(element);
-  return { element, frame, time, select, svg: () => [axisSvg, main] };
+  return { element, frame, time, select: () => select(), svg: () => [axisSvg, main] };
 }

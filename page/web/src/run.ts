@@ -46,7 +46,7 @@ export async function evaluate(options: { fresh?: boolean } = {}): Promise<void>
     if (state.selected !== null && !read.parts.some((part) => part.name === state.selected)) {
       state.selected = null;
     }
-    emit('rig', 'time', 'select');
+    emit('rig');
   } catch (error) {
     if (!isAbort(error)) {
       complain(error);

@@ -50,6 +50,7 @@ export function createTimeBar(): { element: HTMLElement; draw(): void; time(): v
   let scale: TimeScale = timeScale(1, null, null);
   let width = 600;
   let playing = 0;
+  let lastWidth = 0;
   let share = 0;
   const thumb = s('g', { class: 'thumb' }, s('path', { d: 'M0 4V62' }), s('circle', { cx: 0, cy: 34, r: 11 }));
   const x = (time: number) => 12 + toShare(scale, time) * (width - 24);
@@ -142,7 +143,7 @@ export function createTimeBar(): { element: HTMLElement; draw(): void; time(): v
 
   const draw = () => {
     const run = state.run;
-    width = Math.max(280, slider.clientWidth);
+    width = Math.max(280, lastWidth || slider.clientWidth);
     svg.setAttribute('viewBox', `0 0 ${width} 84`);
     svg.setAttribute('width', String(width));
     svg.setAttribute('height', '84');
@@ -218,7 +219,6 @@ export function createTimeBar(): { element: HTMLElement; draw(): void; time(): v
     slider.setAttribute('aria-valuenow', String(Math.round(now)));
     slider.setAttribute('aria-valuetext', `${clock(now)}${before ? `, ${before.text}` : ''}`);
   };
-  let lastWidth = 0;
   new ResizeObserver(() => {
     if (slider.clientWidth !== lastWidth) {
       lastWidth = slider.clientWidth;

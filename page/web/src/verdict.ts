@@ -104,7 +104,7 @@ export function createVerdict(open: (name: string) => void): { element: HTMLElem
     const tile = (word: string, value: string, extra = '', kind = '') => h('div', { class: `tile ${kind}` }, h('dt', {}, word), h('dd', {}, value, extra ? h('small', {}, ` ${extra}`) : null));
     const level = thickness(ratio);
     clear(tiles,
-      tile('Oil at the pump', show('temperature', at(v.inlet_k, i))),
+      tile('Oil at pump', show('temperature', at(v.inlet_k, i))),
       tile('Viscosity there', show('kinematic viscosity', kinematic), ratio === null ? '' : ratioText(ratio), level === null ? '' : `n${level}`),
       tile('Pressure there', show('pressure', at(v.inlet_pa, i))),
       tile('Fuel to engine', asked > 0 ? show('volume flow', got) : '–', asked > 0 ? `${digits((got / asked) * 100, 0)} %` : ''),

@@ -8,6 +8,9 @@ import { state } from './state';
 import type { OilTable } from './types';
 import { show, toShown, unitLabel } from './units';
 
+/** Thicker than this the oil does not run, and the curve ends. */
+const SOLID_M2_S = 5e-3;
+
 export function viewOil(): { element: HTMLElement; draw(): void; time(): void } {
   const controls = h('section', { class: 'conditions', 'aria-label': 'Which oil' });
   const result = h('div', { class: 'oil-result', 'aria-live': 'polite' });
@@ -49,7 +52,7 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
     const limit = (value: number, label: string, dash: number[]) => ({ label, data: x.map(() => toShown('kinematic viscosity', value)), color: cssColor('--limit'), dash, width: 2 });
     const curve = chart({
       title: `Viscosity of ${words}`, x, unit: `${unitLabel('kinematic viscosity')}, log scale`, xLabel: unitLabel('temperature'), time: false, log: true, height: 340,
-      lines: [{ label: 'viscosity', data: oil.kinematic_m2_s.map((value) => toShown('kinematic viscosity', value)), color: cssColor('--v') },
+      lines: [{ label: 'viscosity', data: oil.kinematic_m2_s.map((value) => (value > SOLID_M2_S ? null : toShown('kinematic viscosity', value))), color: cssColor('--v') },
         ...(run ? [limit(run.limits.start_kinematic_m2_s, 'limit to start', [3, 4]), limit(run.limits.run_kinematic_m2_s, 'limit to drive', [10, 5])] : [])],
     });
     const facts: [string, string][] = [

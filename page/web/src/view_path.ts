@@ -29,7 +29,14 @@ export function hint(): HTMLElement {
 /** The few things one changes most: how cold, which oil, how it is driven. */
 export function conditions(): { element: HTMLElement; draw(): void } {
   const element = h('section', { class: 'conditions', 'aria-label': 'Conditions of the morning' });
+  let shown = '';
   const draw = () => {
+    const values = (state.read?.sections ?? []).filter((section) => section.name === 'climate' || section.name === 'drive').map((section) => section.fields);
+    const key = JSON.stringify([values, state.read?.oil, state.units, (state.read?.faults ?? []).filter((fault) => fault.part === null)]);
+    if (key === shown) {
+      return;
+    }
+    shown = key;
     if (element.contains(document.activeElement) && document.activeElement instanceof HTMLInputElement) {
       const field = document.activeElement;
       const value = field.value;
