@@ -5,7 +5,7 @@ import { h } from './dom';
 import { emit, sampleAt, state } from './state';
 import { clock, digits } from './units';
 
-export interface Line { label: string; data: (number | null)[]; color: string; dash?: number[]; width?: number; scale?: string }
+export interface Line { label: string; data: (number | null)[]; color: string; dash?: number[]; width?: number; scale?: string; step?: boolean }
 export interface ChartOptions {
   title: string;
   x: number[];
@@ -47,7 +47,7 @@ export function chart(options: ChartOptions): { element: HTMLElement; draw(): vo
       series: [
         { label: options.time ? 'Time' : (options.xLabel ?? 'x'), value: (_, value) => (value === null ? '–' : options.time ? clock(value) : digits(value, 1)) },
         ...options.lines.map((line) => ({
-          label: line.label, stroke: line.color, width: line.width ?? 2.5, ...(line.dash ? { dash: line.dash } : {}), scale: line.scale ?? 'y', points: { show: false },
+          label: line.label, stroke: line.color, width: line.width ?? 2.5, ...(line.dash ? { dash: line.dash } : {}), scale: line.scale ?? 'y', ...(line.step && uPlot.paths.stepped ? { paths: uPlot.paths.stepped({ align: 1 }) } : {}), points: { show: false },
           value: (_: uPlot, value: number | null) => (value === null ? '–' : digits(value)),
         })),
       ],

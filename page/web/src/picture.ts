@@ -10,6 +10,10 @@ import { symbol } from './symbols';
 import type { GoodRun, Part, PartSeries, Read } from './types';
 import { show } from './units';
 
+/** Less flow than this, some 0.004 L/h, counts as none. */
+const STILL_M3_S = 1e-9;
+/** Parts of which one flow does not tell what flows in the lines that meet there. */
+const branching = new Set(['tank', 'tee', 'valve', 'injection pump', 'injectors']);
 const NAME_HEIGHT = 46;
 const ROW = 88;
 const FIRST = NAME_HEIGHT + 36;
@@ -168,7 +172,7 @@ export function createPicture(open: (name: string) => void): Picture {
     const layout = layoutPath(read.parts, read.joints, moment.path, moment.return_path);
     room = room || element.clientWidth;
     const narrow = room < 640;
-    const axis = narrow ? 68 : 114;
+    const axis = narrow ? 70 : 124;
     const columnWidth = Math.max(narrow ? 96 : 94, Math.floor((room - axis - 2) / layout.columns));
     const pathBottom = FIRST + (layout.rows - 1) * ROW + 58;
     const bandHeight = narrow ? 84 : 86;
@@ -216,9 +220,10 @@ export function createPicture(open: (name: string) => void): Picture {
       const [from, to] = [points[longest], points[longest + 1]];
       const angle = (Math.atan2(to[1] - from[1], to[0] - from[0]) * 180) / Math.PI;
       const middle = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2];
-      const arrow = s('path', { d: 'M-4 -5 5 0 -4 5Z', class: 'arrow', transform: `translate(${middle[0].toFixed(1)} ${middle[1].toFixed(1)}) rotate(${angle.toFixed(0)})` });
+      const arrow = s('path', { d: 'M-4 -5 5 0 -4 5Z', class: 'arrow' });
+      const holder = s('g', { transform: `translate(${middle[0].toFixed(1)} ${middle[1].toFixed(1)}) rotate(${angle.toFixed(0)})` }, arrow);
       const label = wire.straight ? s('text', { x: middle[0], y: middle[1] - 9, class: 'ratio', 'text-anchor': 'middle' }) : null;
-      back.append(line, arrow);
+      back.append(line, holder);
       if (label) {
         back.append(label);
       }
@@ -299,15 +304,19 @@ export function createPicture(open: (name: string) => void): Picture {
     const limit = at(run.series.inlet_limit_m2_s, state.sample) ?? run.limits.run_kinematic_m2_s;
     for (const { wire, line, label, arrow } of drawn.wires) {
       const from = seriesOf(run, wire.from);
-      const flow = at(from?.flow_m3_s, state.sample);
       const to = seriesOf(run, wire.to);
-      const kinematic = at(to?.in_m2_s, state.sample) ?? at(from?.out_m2_s, state.sample);
-      const still = wire.joint !== null && drawn.parts.some((part) => part.kind === 'valve' && ((part.index === wire.to && Math.abs(at(from?.flow_m3_s, state.sample) ?? 1) < 1e-9) || (part.index === wire.from && Math.abs(at(to?.flow_m3_s, state.sample) ?? 1) < 1e-9)));
+      // What flows in a line is what flows in the two-port part at either end of it.
+      const carrier = [wire.from, wire.to].find((index) => !branching.has(drawn?.parts.find((part) => part.index === index)?.kind ?? ''));
+      const flow = carrier === undefined ? null : at(seriesOf(run, carrier)?.flow_m3_s, state.sample);
+      const still = flow !== null && Math.abs(flow) < STILL_M3_S;
+      const back = flow !== null && flow < 0;
+      const kinematic = back ? (at(from?.out_m2_s, state.sample) ?? at(to?.in_m2_s, state.sample)) : (at(to?.in_m2_s, state.sample) ?? at(from?.out_m2_s, state.sample));
       const level = thickness(kinematic === null ? null : kinematic / limit);
       line.setAttribute('class', `pipe ${level === null ? '' : `n${level}`}${still ? ' still' : ''}`);
-      arrow.setAttribute('visibility', still || flow === null || Math.abs(flow) < 1e-10 ? 'hidden' : 'visible');
+      arrow.setAttribute('visibility', still ? 'hidden' : 'visible');
+      arrow.setAttribute('transform', back ? 'rotate(180)' : '');
       if (label) {
-        label.textContent = kinematic === null ? '' : ratioText(kinematic / limit);
+        label.textContent = kinematic === null || still ? '' : ratioText(kinematic / limit);
       }
     }
     for (const [index, badge] of drawn.badges) {

@@ -75,7 +75,7 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
       const plot = (title: string, quantity: string, column: (run: GoodRun) => number | null | (number | null)[], log: boolean) => chart({
         title, x, unit: unitLabel(quantity), time: true, log,
         lines: [...runs.map((run, order) => ({ label: run.label, data: same(run, column, quantity), color: cssColor(colors[order]), ...(order ? { dash: [8, 4] } : {}) })),
-          ...(log ? [{ label: 'limit', data: spread(runs[0].series.inlet_limit_m2_s, x.length).map((si) => (si === null ? null : toShown(quantity, si))), color: cssColor('--limit'), dash: [3, 4], width: 2 }] : [])],
+          ...(log ? [{ label: 'limit', data: spread(runs[0].series.inlet_limit_m2_s, x.length).map((si) => (si === null ? null : toShown(quantity, si))), color: cssColor('--limit'), dash: [3, 4], width: 2, step: true }] : [])],
       }).element;
       kids.push(h('div', { class: 'charts' }, plot('Viscosity at the injection pump', 'kinematic viscosity', (run) => run.series.inlet_kinematic_m2_s, true), plot('Oil at the pump', 'temperature', (run) => run.series.inlet_k, false)));
     }
