@@ -11,6 +11,9 @@ typedef struct OwPlan OwPlan;
 
 /// Compiles a checked rig. OW_ERROR_VALUE with faults when the oil cannot be made or no path leads to the injection pump.
 OwStatus ow_plan_create(const OwRig *rig, OwPlan **plan, OwFaults *faults);
+/// The same for a rig that differs little from one already planned (studies): fluids described alike are taken over from `like`
+/// instead of being made again. `like` may be NULL and may go afterwards.
+OwStatus ow_plan_create_like(const OwRig *rig, const OwPlan *like, OwPlan **plan, OwFaults *faults);
 void ow_plan_destroy(OwPlan **plan);
 /// Number of unknown temperatures (and blend shares).
 int ow_plan_state_count(const OwPlan *plan);

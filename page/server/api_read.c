@@ -20,22 +20,22 @@ static json_t *utf8(const char *text, size_t size) {
 }
 
 /// The source text of a node.
-static json_t *source_of(const Reading *r, const OwNode *node) {
+static json_t *source_of(const Reading *r, const OwTextNode *node) {
     return node->type == OW_NODE_SCALAR ? utf8(node->text, strlen(node->text))
                                         : utf8(r->editor.text + node->start, node->end - node->start);
 }
 
-static void put_place(json_t *o, const OwNode *node) {
+static void put_place(json_t *o, const OwTextNode *node) {
     (void)json_object_set_new(o, "line", node != NULL ? json_integer(node->line) : json_null());
     (void)json_object_set_new(o, "column", node != NULL ? json_integer(node->column) : json_null());
 }
 
-static const OwNode *find_key(const OwNode *map, const char *key) {
+static const OwTextNode *find_key(const OwTextNode *map, const char *key) {
     return map != NULL && map->type == OW_NODE_MAP ? ow_edit_find_key(map, key) : NULL;
 }
 
 /// One field: the user's words when given, else the default as people write it.
-static json_t *field_json(const Reading *r, const OwField *field, const OwNode *node, const char *path,
+static json_t *field_json(const Reading *r, const OwField *field, const OwTextNode *node, const char *path,
                           void *base) {
     char wrong[256], remedy[256], text[96];
     bool is_good = true;
@@ -66,7 +66,7 @@ static json_t *field_json(const Reading *r, const OwField *field, const OwNode *
 }
 
 /// All fields of a table; `before` stands in front of each path.
-static void put_fields(const Reading *r, json_t *list, OwFieldTable table, const OwNode *map,
+static void put_fields(const Reading *r, json_t *list, OwFieldTable table, const OwTextNode *map,
                        const char *before, void *base) {
     for (int i = 0; i < table.count; i++) {
         char path[160];
@@ -76,10 +76,10 @@ static void put_fields(const Reading *r, json_t *list, OwFieldTable table, const
     }
 }
 
-static json_t *special_list(const Reading *r, const OwSpecialKey *special, const OwNode *map) {
+static json_t *special_list(const Reading *r, const OwSpecialKey *special, const OwTextNode *map) {
     json_t *list = json_array();
     for (; special != NULL && special->key != NULL; special++) {
-        const OwNode *node = find_key(map, special->key);
+        const OwTextNode *node = find_key(map, special->key);
         if (node != NULL) {
             (void)json_array_append_new(list, json_pack("{s:s, s:o, s:i, s:i}", "path", special->key, "text",
                                                         source_of(r, node), "line", node->line, "column",
@@ -89,7 +89,7 @@ static json_t *special_list(const Reading *r, const OwSpecialKey *special, const
     return list;
 }
 
-static json_t *name_field(const Reading *r, const OwNode *node, const char *path, const char *otherwise) {
+static json_t *name_field(const Reading *r, const OwTextNode *node, const char *path, const char *otherwise) {
     json_t *o = json_pack("{s:s, s:s, s:o, s:n, s:b}", "path", path, "key", "name", "text",
                           node != NULL ? source_of(r, node) : json_string(otherwise), "value", "given",
                           (int)(node != NULL));
@@ -99,14 +99,14 @@ static json_t *name_field(const Reading *r, const OwNode *node, const char *path
     return o;
 }
 
-static json_t *heaters_json(const Reading *r, const OwNode *list) {
+static json_t *heaters_json(const Reading *r, const OwTextNode *list) {
     json_t *all = json_array();
     int index = 0;
-    for (const OwNode *n = list->first; n != NULL && index < 50; n = n->next, index++) {
+    for (const OwTextNode *n = list->first; n != NULL && index < 50; n = n->next, index++) {
         OwElement element;
         char path[64], before[64];
         ow_element_default(&element, index);
-        const OwNode *name = find_key(n, "name"), *thermostat = find_key(n, "thermostat");
+        const OwTextNode *name = find_key(n, "name"), *thermostat = find_key(n, "thermostat");
         const bool has_thermostat = thermostat != NULL && !(thermostat->type == OW_NODE_SCALAR &&
                                                             strcmp(thermostat->text, "none") == 0);
         json_t *fields = json_array();
@@ -126,9 +126,9 @@ static json_t *heaters_json(const Reading *r, const OwNode *list) {
     return all;
 }
 
-static json_t *part_json(const Reading *r, const OwNode *map, int index) {
+static json_t *part_json(const Reading *r, const OwTextNode *map, int index) {
     const OwKindWord *word = NULL;
-    const OwNode *name = NULL;
+    const OwTextNode *name = NULL;
     OwPart part;
     if (!ow_edit_part_of(map, &word, &name)) {
         return NULL;
@@ -137,7 +137,7 @@ static json_t *part_json(const Reading *r, const OwNode *map, int index) {
     json_t *fields = json_array();
     put_fields(r, fields, word->fields, map, "", &part);
     put_fields(r, fields, ow_common_fields(), map, "", &part);
-    const OwNode *heaters = find_key(map, "heaters");
+    const OwTextNode *heaters = find_key(map, "heaters");
     const bool has_list = heaters != NULL && heaters->type == OW_NODE_LIST;
     return json_pack("{s:i, s:s, s:o, s:i, s:i, s:s, s:o, s:o, s:o}", "index", index, "kind", word->word,
                      "name", source_of(r, name), "line", map->line, "column", map->column, "place",
@@ -146,10 +146,10 @@ static json_t *part_json(const Reading *r, const OwNode *map, int index) {
                      special_list(r, word->special, map));
 }
 
-static json_t *legs_json(const Reading *r, const OwNode *list) {
+static json_t *legs_json(const Reading *r, const OwTextNode *list) {
     json_t *all = json_array();
     int index = 0;
-    for (const OwNode *n = list->first; n != NULL && index < OW_MAX_LEGS; n = n->next, index++) {
+    for (const OwTextNode *n = list->first; n != NULL && index < OW_MAX_LEGS; n = n->next, index++) {
         OwLeg leg = {0};
         char path[32], before[32];
         json_t *fields = json_array();
@@ -164,7 +164,7 @@ static json_t *legs_json(const Reading *r, const OwNode *list) {
 }
 
 static json_t *section_json(const Reading *r, const OwSection *section) {
-    const OwNode *node = ow_edit_find_key(r->editor.root, section->name);
+    const OwTextNode *node = ow_edit_find_key(r->editor.root, section->name);
     json_t *fields = json_array();
     void *base = (char *)r->scratch + section->offset;
     const bool is_short = node != NULL && node->type == OW_NODE_SCALAR && strcmp(section->name, "drive") == 0;
@@ -177,7 +177,7 @@ static json_t *section_json(const Reading *r, const OwSection *section) {
     json_t *o = json_pack("{s:s, s:b, s:o, s:o, s:o}", "name", section->name, "given", (int)(node != NULL),
                           "line", node != NULL ? json_integer(node->line) : json_null(), "fields", fields,
                           "special", special_list(r, section->special, node));
-    const OwNode *legs = strcmp(section->name, "drive") == 0 ? find_key(node, "legs") : NULL;
+    const OwTextNode *legs = strcmp(section->name, "drive") == 0 ? find_key(node, "legs") : NULL;
     if (o != NULL && strcmp(section->name, "drive") == 0) {
         (void)json_object_set_new(
             o, "legs", legs != NULL && legs->type == OW_NODE_LIST ? legs_json(r, legs) : json_array());
@@ -186,10 +186,10 @@ static json_t *section_json(const Reading *r, const OwSection *section) {
 }
 
 static json_t *oil_json(const Reading *r, const OwRig *rig) {
-    const OwNode *node = ow_edit_find_key(r->editor.root, "oil");
+    const OwTextNode *node = ow_edit_find_key(r->editor.root, "oil");
     json_t *fluids = json_array();
     for (int i = 0; rig != NULL && i < rig->fluid_count; i++) {
-        const OwNode *its =
+        const OwTextNode *its =
             node == NULL || node->type == OW_NODE_SCALAR ? node : find_key(node, rig->fluid_name[i]);
         its = its == NULL ? node : its; // a description without a name
         (void)json_array_append_new(
@@ -201,12 +201,12 @@ static json_t *oil_json(const Reading *r, const OwRig *rig) {
 }
 
 static json_t *lines_json(const Reading *r) {
-    const OwNode *lines = ow_edit_find_key(r->editor.root, "lines");
+    const OwTextNode *lines = ow_edit_find_key(r->editor.root, "lines");
     json_t *all = json_array();
-    for (const OwNode *chain = lines != NULL && lines->type == OW_NODE_LIST ? lines->first : NULL;
+    for (const OwTextNode *chain = lines != NULL && lines->type == OW_NODE_LIST ? lines->first : NULL;
          chain != NULL; chain = chain->next) {
         json_t *entries = json_array();
-        for (const OwNode *n = chain->first; n != NULL; n = n->next) {
+        for (const OwTextNode *n = chain->first; n != NULL; n = n->next) {
             (void)json_array_append_new(entries, source_of(r, n));
         }
         (void)json_array_append_new(all, json_pack("{s:i, s:o}", "line", chain->line, "entries", entries));
@@ -215,12 +215,12 @@ static json_t *lines_json(const Reading *r) {
 }
 
 static json_t *rules_json(const Reading *r) {
-    const OwNode *controls = ow_edit_find_key(r->editor.root, "controls");
+    const OwTextNode *controls = ow_edit_find_key(r->editor.root, "controls");
     json_t *all = json_array();
     int index = 0;
-    for (const OwNode *n = controls != NULL && controls->type == OW_NODE_LIST ? controls->first : NULL;
+    for (const OwTextNode *n = controls != NULL && controls->type == OW_NODE_LIST ? controls->first : NULL;
          n != NULL; n = n->next, index++) {
-        const OwNode *set = find_key(n, "set"), *to = find_key(n, "to"), *when = find_key(n, "when");
+        const OwTextNode *set = find_key(n, "set"), *to = find_key(n, "to"), *when = find_key(n, "when");
         (void)json_array_append_new(all, json_pack("{s:i, s:i, s:o, s:o, s:o, s:o}", "index", index, "line",
                                                    n->line, "text", source_of(r, n), "set",
                                                    set != NULL ? source_of(r, set) : json_null(), "to",
@@ -262,12 +262,12 @@ static void put_joints(json_t *o, const OwRig *rig) {
 }
 
 static void put_tree(json_t *o, const Reading *r, const OwRig *rig) {
-    const OwNode *parts = ow_edit_find_key(r->editor.root, "parts"),
-                 *name = ow_edit_find_key(r->editor.root, "name"),
-                 *notes = ow_edit_find_key(r->editor.root, "notes");
+    const OwTextNode *parts = ow_edit_find_key(r->editor.root, "parts"),
+                     *name = ow_edit_find_key(r->editor.root, "name"),
+                     *notes = ow_edit_find_key(r->editor.root, "notes");
     json_t *all_parts = json_array(), *sections = json_array();
     int index = 0;
-    for (const OwNode *n = parts != NULL && parts->type == OW_NODE_LIST ? parts->first : NULL;
+    for (const OwTextNode *n = parts != NULL && parts->type == OW_NODE_LIST ? parts->first : NULL;
          n != NULL && index < 400; n = n->next) {
         json_t *part = part_json(r, n, index);
         if (part != NULL) {

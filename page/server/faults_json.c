@@ -12,14 +12,14 @@ typedef struct Owner {
     bool is_found;
 } Owner;
 
-static bool stands_at(const OwNode *node, const OwFault *fault) {
+static bool stands_at(const OwTextNode *node, const OwFault *fault) {
     return node->line == fault->line && node->column == fault->column;
 }
 
 /// Looks below a node; `used` bytes of the path are written. Depth is bounded by the tree.
-static void look(const OwNode *node, const OwFault *fault, size_t used, Owner *owner) {
+static void look(const OwTextNode *node, const OwFault *fault, size_t used, Owner *owner) {
     int index = 0;
-    for (const OwNode *n = node->first; n != NULL && !owner->is_found; n = n->next, index++) {
+    for (const OwTextNode *n = node->first; n != NULL && !owner->is_found; n = n->next, index++) {
         char step[80];
         if (n->key != NULL) {
             (void)snprintf(step, sizeof step, "%s%.70s", used > 0 ? "/" : "", n->key->text);
@@ -41,8 +41,9 @@ static void look(const OwNode *node, const OwFault *fault, size_t used, Owner *o
     }
 }
 
-static void find_owner(const OwNode *root, const OwFault *fault, Owner *owner) {
-    for (const OwNode *section = root->first; section != NULL && !owner->is_found; section = section->next) {
+static void find_owner(const OwTextNode *root, const OwFault *fault, Owner *owner) {
+    for (const OwTextNode *section = root->first; section != NULL && !owner->is_found;
+         section = section->next) {
         const bool is_parts = strcmp(section->key->text, "parts") == 0 && section->type == OW_NODE_LIST;
         owner->section = section->key->text;
         if (stands_at(section, fault) || stands_at(section->key, fault)) {
@@ -50,10 +51,10 @@ static void find_owner(const OwNode *root, const OwFault *fault, Owner *owner) {
         } else if (!is_parts) {
             look(section, fault, 0, owner);
         }
-        for (const OwNode *item = is_parts ? section->first : NULL; item != NULL && !owner->is_found;
+        for (const OwTextNode *item = is_parts ? section->first : NULL; item != NULL && !owner->is_found;
              item = item->next) {
             const OwKindWord *word = NULL;
-            const OwNode *name = NULL;
+            const OwTextNode *name = NULL;
             const bool is_part = ow_edit_part_of(item, &word, &name);
             if (stands_at(item, fault)) {
                 owner->is_found = true;
@@ -81,7 +82,7 @@ static json_t *message_of(const char *text) {
     return value != NULL ? value : json_string("(not UTF-8)");
 }
 
-static json_t *one_fault(const OwFault *fault, const OwNode *root) {
+static json_t *one_fault(const OwFault *fault, const OwTextNode *root) {
     Owner owner = {0};
     if (root != NULL && root->type == OW_NODE_MAP && fault->line > 0) {
         find_owner(root, fault, &owner);
@@ -112,7 +113,7 @@ json_t *ow_page_faults(const OwFaults *faults, const char *text, size_t size) {
         return list;
     }
     OwArena *arena = ow_arena_create();
-    OwNode *root = NULL;
+    OwTextNode *root = NULL;
     OwFaults again = {0};
     if (arena != NULL) {
         (void)ow_tree_read(text, size, "", arena, &root, &again);

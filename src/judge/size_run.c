@@ -76,7 +76,8 @@ static OwStatus plan_for(OwSizeWorker *worker, const int *option, int weather) {
         memcmp(worker->plan_option, option, size) == 0) {
         return OW_OK;
     }
-    ow_plan_destroy(&worker->plan);
+    OwPlan *last = worker->plan; // its oil serves again
+    worker->plan = NULL;
     prepare(worker, option, weather);
     ow_faults_clear(&worker->faults);
     worker->is_plan_plain = is_plain;
@@ -84,7 +85,9 @@ static OwStatus plan_for(OwSizeWorker *worker, const int *option, int weather) {
     if (option != NULL) {
         memcpy(worker->plan_option, option, size);
     }
-    const OwStatus status = ow_plan_create(&worker->variant->rig, &worker->plan, &worker->faults);
+    const OwStatus status =
+        ow_plan_create_like(&worker->variant->rig, last, &worker->plan, &worker->faults);
+    ow_plan_destroy(&last);
     return status == OW_ERROR_MEMORY ? status : OW_OK;
 }
 

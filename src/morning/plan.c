@@ -231,7 +231,31 @@ static void lay_out_state(OwPlan *plan) {
     plan->state_count = at + OW_SUM_COUNT;
 }
 
+/// Makes a fluid, or takes it over when it was described by the same figures.
+static OwStatus make_fluid(OwPlan *plan, const OwPlan *like, int f, OwFaults *faults) {
+    const OwOilSpec *spec = &plan->rig->fluid_spec[f];
+    if (like && f < like->fluid_count && memcmp(spec, &like->fluid_spec[f], sizeof *spec) == 0) {
+        plan->fluids[f] = like->fluids[f];
+        plan->dynamic[f] = like->dynamic[f];
+        plan->log_dynamic[f] = like->log_dynamic[f];
+    } else {
+        const OwStatus status = ow_oil_make(spec, &plan->fluids[f], faults);
+        if (status != OW_OK) {
+            return status;
+        }
+        curve_from(&plan->dynamic[f], &plan->fluids[f].kinematic_m2_s, &plan->fluids[f].density_kg_m3, false);
+        curve_from(&plan->log_dynamic[f], &plan->fluids[f].kinematic_m2_s, &plan->fluids[f].density_kg_m3,
+                   true);
+    }
+    plan->fluid_spec[f] = *spec;
+    return OW_OK;
+}
+
 OwStatus ow_plan_create(const OwRig *rig, OwPlan **out, OwFaults *faults) {
+    return ow_plan_create_like(rig, NULL, out, faults);
+}
+
+OwStatus ow_plan_create_like(const OwRig *rig, const OwPlan *like, OwPlan **out, OwFaults *faults) {
     *out = NULL;
     OwArena *arena = ow_arena_create();
     OwPlan *plan = arena ? ow_arena_take(arena, 1, sizeof *plan) : NULL;
@@ -245,13 +269,7 @@ OwStatus ow_plan_create(const OwRig *rig, OwPlan **out, OwFaults *faults) {
     plan->fluid_count = rig->fluid_count > 1 ? 2 : 1;
     OwStatus status = OW_OK;
     for (int f = 0; f < plan->fluid_count && status == OW_OK; f++) {
-        status = ow_oil_make(&rig->fluid_spec[f], &plan->fluids[f], faults);
-        if (status == OW_OK) {
-            curve_from(&plan->dynamic[f], &plan->fluids[f].kinematic_m2_s, &plan->fluids[f].density_kg_m3,
-                       false);
-            curve_from(&plan->log_dynamic[f], &plan->fluids[f].kinematic_m2_s, &plan->fluids[f].density_kg_m3,
-                       true);
-        }
+        status = make_fluid(plan, like, f, faults);
     }
     if (status == OW_OK) {
         status = take_room(plan);

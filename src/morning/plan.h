@@ -100,6 +100,7 @@ typedef struct OwPlanChain {
 struct OwPlan {
     const OwRig *rig;
     OwArena *arena;
+    OwOilSpec fluid_spec[OW_MAX_FLUIDS]; ///< what the fluids were made from
     OwFluid fluids[OW_MAX_FLUIDS];
     OwCurve dynamic[OW_MAX_FLUIDS], log_dynamic[OW_MAX_FLUIDS];
     int fluid_count;

@@ -35,7 +35,7 @@ void ow_editor_note(OwEditor *editor, const char *format, ...) {
 }
 
 /// Characters to bytes. `byte_of` is NULL when they are the same.
-static void set_extent(OwEditor *editor, OwNode *node, const size_t *byte_of, size_t shift) {
+static void set_extent(OwEditor *editor, OwTextNode *node, const size_t *byte_of, size_t shift) {
     node->start = (byte_of != NULL ? byte_of[node->start] : node->start) + shift;
     node->end = (byte_of != NULL ? byte_of[node->end] : node->end) + shift;
     if (node->is_block_text) { // its end stands behind the blank lines that follow
@@ -46,9 +46,9 @@ static void set_extent(OwEditor *editor, OwNode *node, const size_t *byte_of, si
 }
 
 /// Depth is bounded by OW_TREE_MAX_DEPTH.
-static void set_extents(OwEditor *editor, OwNode *node, const size_t *byte_of, size_t shift) {
+static void set_extents(OwEditor *editor, OwTextNode *node, const size_t *byte_of, size_t shift) {
     set_extent(editor, node, byte_of, shift);
-    for (OwNode *n = node->first; n != NULL; n = n->next) {
+    for (OwTextNode *n = node->first; n != NULL; n = n->next) {
         if (n->key != NULL) {
             set_extent(editor, n->key, byte_of, shift);
         }
@@ -103,7 +103,7 @@ OwStatus ow_editor_open(OwEditor *editor) {
     free(byte_of);
     const char *line = strchr(editor->text, '\n');
     editor->eol = line != NULL && line > editor->text && line[-1] == '\r' ? "\r\n" : "\n";
-    const OwNode *first = editor->root->type == OW_NODE_MAP ? editor->root->first : NULL;
+    const OwTextNode *first = editor->root->type == OW_NODE_MAP ? editor->root->first : NULL;
     editor->is_json = editor->root->is_flow && first != NULL && first->key->is_quoted;
     if (editor->root->type != OW_NODE_MAP) {
         return ow_editor_fail(editor, OW_ERROR_VALUE,

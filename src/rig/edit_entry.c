@@ -10,8 +10,8 @@ static OwStatus refuse_layout(OwEditor *editor) {
                           "the layout of the file does not allow this change");
 }
 
-OwNode *ow_edit_find_key(const OwNode *map, const char *key) {
-    for (OwNode *n = map->first; n != NULL; n = n->next) {
+OwTextNode *ow_edit_find_key(const OwTextNode *map, const char *key) {
+    for (OwTextNode *n = map->first; n != NULL; n = n->next) {
         if (n->key != NULL && strcmp(n->key->text, key) == 0) {
             return n;
         }
@@ -19,17 +19,17 @@ OwNode *ow_edit_find_key(const OwNode *map, const char *key) {
     return NULL;
 }
 
-OwNode *ow_edit_find_item(const OwNode *list, const char *which) {
+OwTextNode *ow_edit_find_item(const OwTextNode *list, const char *which) {
     const bool is_index =
         which[0] != '\0' && strspn(which, "0123456789") == strlen(which) && strlen(which) < 8;
     long index = is_index ? strtol(which, NULL, 10) : -1;
-    for (OwNode *n = list->first; n != NULL && is_index; n = n->next) {
+    for (OwTextNode *n = list->first; n != NULL && is_index; n = n->next) {
         if (index-- == 0) {
             return n;
         }
     }
-    for (OwNode *n = list->first; n != NULL && !is_index; n = n->next) {
-        const OwNode *name = n->type == OW_NODE_MAP ? ow_edit_find_key(n, "name") : NULL;
+    for (OwTextNode *n = list->first; n != NULL && !is_index; n = n->next) {
+        const OwTextNode *name = n->type == OW_NODE_MAP ? ow_edit_find_key(n, "name") : NULL;
         if (name != NULL && name->type == OW_NODE_SCALAR && strcmp(name->text, which) == 0) {
             return n;
         }
@@ -38,13 +38,13 @@ OwNode *ow_edit_find_item(const OwNode *list, const char *which) {
 }
 
 /// A map's or list's own brackets stand around it; "[a: b]" has a map without any.
-static bool has_bracket(const OwEditor *editor, const OwNode *node) {
+static bool has_bracket(const OwEditor *editor, const OwTextNode *node) {
     const char open = node->type == OW_NODE_MAP ? '{' : '[', close = node->type == OW_NODE_MAP ? '}' : ']';
     return node->is_flow && node->end > node->start + 1 && editor->text[node->start] == open &&
            editor->text[node->end - 1] == close;
 }
 
-static OwStatus insert_flow_key(OwEditor *editor, const OwNode *map, const char *key,
+static OwStatus insert_flow_key(OwEditor *editor, const OwTextNode *map, const char *key,
                                 const OwEditValue *value) {
     OwBuffer out = {0};
     if (!has_bracket(editor, map)) {
@@ -58,13 +58,14 @@ static OwStatus insert_flow_key(OwEditor *editor, const OwNode *map, const char 
     return ow_editor_patch_buffer(editor, at, at, &out);
 }
 
-OwStatus ow_edit_insert_key(OwEditor *editor, const OwNode *map, const char *key, const OwEditValue *value) {
+OwStatus ow_edit_insert_key(OwEditor *editor, const OwTextNode *map, const char *key,
+                            const OwEditValue *value) {
     if (map->is_flow) {
         return insert_flow_key(editor, map, key, value);
     }
     // Behind the last plain value, so that long lists stay at the end; sections go to the end of the file.
-    const OwNode *behind = NULL;
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+    const OwTextNode *behind = NULL;
+    for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
         const bool is_long = (n->type != OW_NODE_SCALAR && !n->is_flow) || n->is_block_text;
         behind = !is_long || behind == NULL || map == editor->root ? n : behind;
     }
@@ -86,12 +87,12 @@ OwStatus ow_edit_insert_key(OwEditor *editor, const OwNode *map, const char *key
     return ow_editor_patch_buffer(editor, at, at, &out);
 }
 
-OwStatus ow_edit_replace(OwEditor *editor, const OwNode *node, const OwEditValue *value) {
+OwStatus ow_edit_replace(OwEditor *editor, const OwTextNode *node, const OwEditValue *value) {
     OwBuffer out = {0};
     if (node->type == OW_NODE_SCALAR && value->type == OW_EDIT_TEXT && strcmp(node->text, value->text) == 0) {
         return OW_OK;
     }
-    const OwNode *key = node->key;
+    const OwTextNode *key = node->key;
     const bool is_inside_flow = node->is_flow && (key == NULL || key->is_flow);
     if (is_inside_flow) {
         const bool is_bare = node->type != OW_NODE_SCALAR && !has_bracket(editor, node);
@@ -124,9 +125,9 @@ OwStatus ow_edit_replace(OwEditor *editor, const OwNode *node, const OwEditValue
     return ow_editor_patch_buffer(editor, at, node->end > at ? node->end : at, &out);
 }
 
-OwStatus ow_edit_remove_key(OwEditor *editor, const OwNode *map, const OwNode *node) {
-    const OwNode *before = NULL;
-    for (const OwNode *n = map->first; n != NULL && n != node; n = n->next) {
+OwStatus ow_edit_remove_key(OwEditor *editor, const OwTextNode *map, const OwTextNode *node) {
+    const OwTextNode *before = NULL;
+    for (const OwTextNode *n = map->first; n != NULL && n != node; n = n->next) {
         before = n;
     }
     if (map->is_flow) {
@@ -158,14 +159,14 @@ static size_t above_comments(const OwEditor *editor, size_t start, size_t indent
     return start;
 }
 
-bool ow_edit_item_lines(const OwEditor *editor, const OwNode *list, const OwNode *item, bool with_comment,
-                        size_t *start, size_t *end) {
+bool ow_edit_item_lines(const OwEditor *editor, const OwTextNode *list, const OwTextNode *item,
+                        bool with_comment, size_t *start, size_t *end) {
     const size_t indent = (size_t)list->column - 1;
-    const OwNode *before = NULL;
+    const OwTextNode *before = NULL;
     if (list->count > OW_EDIT_MAX_ITEMS) {
         return false;
     }
-    for (const OwNode *n = list->first; n != NULL && n != item; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL && n != item; n = n->next) {
         before = n;
     }
     const size_t limit = before != NULL ? ow_editor_line_next(editor, before->end) : 0;
@@ -193,7 +194,7 @@ bool ow_edit_item_lines(const OwEditor *editor, const OwNode *list, const OwNode
     return true;
 }
 
-OwStatus ow_edit_insert_item(OwEditor *editor, const OwNode *list, const OwNode *item,
+OwStatus ow_edit_insert_item(OwEditor *editor, const OwTextNode *list, const OwTextNode *item,
                              const OwEditValue *value) {
     OwBuffer out = {0};
     size_t start = 0, end = 0;
@@ -207,7 +208,7 @@ OwStatus ow_edit_insert_item(OwEditor *editor, const OwNode *list, const OwNode 
         const size_t at = item != NULL ? item->end : list->start + 1;
         return ow_editor_patch_buffer(editor, at, at, &out);
     }
-    const OwNode *near = item != NULL ? item : list->first;
+    const OwTextNode *near = item != NULL ? item : list->first;
     if (near == NULL || !ow_edit_item_lines(editor, list, near, item == NULL, &start, &end)) {
         return refuse_layout(editor);
     }
@@ -222,21 +223,22 @@ OwStatus ow_edit_insert_item(OwEditor *editor, const OwNode *list, const OwNode 
     return ow_editor_patch_buffer(editor, at, at, &out);
 }
 
-static OwStatus remove_flow_run(OwEditor *editor, const OwNode *before, const OwNode *first,
-                                const OwNode *last) {
+static OwStatus remove_flow_run(OwEditor *editor, const OwTextNode *before, const OwTextNode *first,
+                                const OwTextNode *last) {
     const size_t start = before != NULL ? before->end : first->start;
     const size_t end = before == NULL && last->next != NULL ? last->next->start : last->end;
     return ow_editor_patch(editor, start, end, "");
 }
 
-OwStatus ow_edit_remove_items(OwEditor *editor, const OwNode *list,
-                              bool (*is_out)(const void *context, const OwNode *item), const void *context) {
+OwStatus ow_edit_remove_items(OwEditor *editor, const OwTextNode *list,
+                              bool (*is_out)(const void *context, const OwTextNode *item),
+                              const void *context) {
     OwStatus status = OW_OK;
-    const OwNode *kept = NULL, *first = NULL;
+    const OwTextNode *kept = NULL, *first = NULL;
     if (list->is_flow && !has_bracket(editor, list)) {
         return refuse_layout(editor);
     }
-    for (const OwNode *n = list->first; n != NULL && status == OW_OK; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL && status == OW_OK; n = n->next) {
         if (!is_out(context, n)) {
             kept = n;
             first = NULL;

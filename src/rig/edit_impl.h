@@ -21,8 +21,8 @@ typedef struct OwPatch {
 typedef struct OwEditor {
     char *text;
     size_t size;
-    OwArena *arena; ///< tree and strings of the current text
-    OwNode *root;   ///< always a map; extents are bytes here
+    OwArena *arena;   ///< tree and strings of the current text
+    OwTextNode *root; ///< always a map; extents are bytes here
     const char *eol;
     bool is_json; ///< keys are quoted
     OwPatch *patches;
@@ -63,32 +63,34 @@ void ow_edit_write_flow(OwBuffer *out, const OwEditValue *value, bool is_json, i
 void ow_edit_write_key(OwBuffer *out, const char *key, bool is_flow, bool is_json);
 
 /// The entry of a list by index or name, NULL when there is none.
-OwNode *ow_edit_find_item(const OwNode *list, const char *which);
-OwNode *ow_edit_find_key(const OwNode *map, const char *key);
+OwTextNode *ow_edit_find_item(const OwTextNode *list, const char *which);
+OwTextNode *ow_edit_find_key(const OwTextNode *map, const char *key);
 /// A new entry in a map.
-OwStatus ow_edit_insert_key(OwEditor *editor, const OwNode *map, const char *key, const OwEditValue *value);
+OwStatus ow_edit_insert_key(OwEditor *editor, const OwTextNode *map, const char *key,
+                            const OwEditValue *value);
 /// A new value in the place of `node`; `indent` is the column of its key.
-OwStatus ow_edit_replace(OwEditor *editor, const OwNode *node, const OwEditValue *value);
+OwStatus ow_edit_replace(OwEditor *editor, const OwTextNode *node, const OwEditValue *value);
 /// Takes a key with its value out of a map; when it was the last one the map's own entry in `parent` goes
 /// too.
-OwStatus ow_edit_remove_key(OwEditor *editor, const OwNode *map, const OwNode *node);
+OwStatus ow_edit_remove_key(OwEditor *editor, const OwTextNode *map, const OwTextNode *node);
 /// A new entry behind `item` (NULL: at the front) of a list, written in flow style.
-OwStatus ow_edit_insert_item(OwEditor *editor, const OwNode *list, const OwNode *item,
+OwStatus ow_edit_insert_item(OwEditor *editor, const OwTextNode *list, const OwTextNode *item,
                              const OwEditValue *value);
 /// Takes out all entries that `is_out` names. At least one must stay.
-OwStatus ow_edit_remove_items(OwEditor *editor, const OwNode *list,
-                              bool (*is_out)(const void *context, const OwNode *item), const void *context);
+OwStatus ow_edit_remove_items(OwEditor *editor, const OwTextNode *list,
+                              bool (*is_out)(const void *context, const OwTextNode *item),
+                              const void *context);
 /// First and last byte of a block list's entry: its dash line (with the comment right above when
 /// `with_comment`) to behind its last line. False when it does not stand on lines of its own.
-bool ow_edit_item_lines(const OwEditor *editor, const OwNode *list, const OwNode *item, bool with_comment,
-                        size_t *start, size_t *end);
+bool ow_edit_item_lines(const OwEditor *editor, const OwTextNode *list, const OwTextNode *item,
+                        bool with_comment, size_t *start, size_t *end);
 
 /// The map of a part, NULL when there is none. `word` and `name_node` may be NULL.
-OwNode *ow_edit_find_part(const OwEditor *editor, const char *name, const OwKindWord **word,
-                          const OwNode **name_node);
+OwTextNode *ow_edit_find_part(const OwEditor *editor, const char *name, const OwKindWord **word,
+                              const OwTextNode **name_node);
 OwStatus ow_edit_unknown_part(OwEditor *editor, const char *name);
 /// The kind and name of an entry of the parts list; false when it is none.
-bool ow_edit_part_of(const OwNode *map, const OwKindWord **word, const OwNode **name_node);
+bool ow_edit_part_of(const OwTextNode *map, const OwKindWord **word, const OwTextNode **name_node);
 
 OwStatus ow_edit_set(OwEditor *editor, const OwEdit *edit);
 OwStatus ow_edit_append(OwEditor *editor, const OwEdit *edit);
@@ -101,8 +103,8 @@ OwStatus ow_edit_rename_part(OwEditor *editor, const OwEdit *edit);
 /// Whether an entry of a line names the part (with or without a port).
 bool ow_edit_names_part(const char *entry, const char *part);
 /// The part that "part" or "part.port" names, NULL when there is none; `name` gets its name.
-OwNode *ow_edit_find_named(const OwEditor *editor, const char *named, const OwKindWord **word,
-                           const char **name);
+OwTextNode *ow_edit_find_named(const OwEditor *editor, const char *named, const OwKindWord **word,
+                               const char **name);
 /// Puts a part into the lines between two others. Patches only.
 OwStatus ow_edit_join(OwEditor *editor, const char *part, const char *after, const char *before);
 /// Takes a part out of the lines. Patches only.

@@ -11,18 +11,18 @@ bool ow_edit_names_part(const char *entry, const char *part) {
 }
 
 /// A section that is a list, NULL otherwise.
-static OwNode *find_list(const OwEditor *editor, const char *section) {
-    OwNode *node = ow_edit_find_key(editor->root, section);
+static OwTextNode *find_list(const OwEditor *editor, const char *section) {
+    OwTextNode *node = ow_edit_find_key(editor->root, section);
     return node != NULL && node->type == OW_NODE_LIST ? node : NULL;
 }
 
 /// Whether an entry is the one that `named` means: with a port only that very port.
-static bool is_meant(const OwNode *entry, const char *named) {
+static bool is_meant(const OwTextNode *entry, const char *named) {
     return entry->type == OW_NODE_SCALAR && ow_edit_names_part(entry->text, named);
 }
 
 /// "injection pump, injectors" only says what is so anyway; nothing fits between.
-static bool is_feed(const OwEditor *editor, const OwNode *entry) {
+static bool is_feed(const OwEditor *editor, const OwTextNode *entry) {
     const OwKindWord *from = NULL, *to = NULL;
     const char *name = NULL;
     if (entry->next == NULL || entry->next->type != OW_NODE_SCALAR) {
@@ -34,14 +34,14 @@ static bool is_feed(const OwEditor *editor, const OwNode *entry) {
 }
 
 typedef struct Gap {
-    const OwNode *chain, *behind; ///< behind NULL: at the front
+    const OwTextNode *chain, *behind; ///< behind NULL: at the front
     bool is_found;
 } Gap;
 
-static void look_in_chain(const OwEditor *editor, const OwNode *chain, const char *after, const char *before,
-                          Gap *gap, Gap *loose) {
-    const OwNode *last = NULL;
-    for (const OwNode *n = chain->first; n != NULL && !gap->is_found; last = n, n = n->next) {
+static void look_in_chain(const OwEditor *editor, const OwTextNode *chain, const char *after,
+                          const char *before, Gap *gap, Gap *loose) {
+    const OwTextNode *last = NULL;
+    for (const OwTextNode *n = chain->first; n != NULL && !gap->is_found; last = n, n = n->next) {
         if (after == NULL) {
             if (is_meant(n, before) && !(last != NULL && is_feed(editor, last))) {
                 *gap = (Gap){chain, last, true};
@@ -58,12 +58,12 @@ static void look_in_chain(const OwEditor *editor, const OwNode *chain, const cha
 }
 
 OwStatus ow_edit_join(OwEditor *editor, const char *part, const char *after, const char *before) {
-    const OwNode *lines = find_list(editor, "lines");
+    const OwTextNode *lines = find_list(editor, "lines");
     Gap gap = {0}, loose = {0};
     if (lines == NULL || (after == NULL && before == NULL)) {
         return OW_OK;
     }
-    for (const OwNode *chain = lines->first; chain != NULL && !gap.is_found; chain = chain->next) {
+    for (const OwTextNode *chain = lines->first; chain != NULL && !gap.is_found; chain = chain->next) {
         if (chain->type == OW_NODE_LIST) {
             look_in_chain(editor, chain, after, before, &gap, &loose);
         }
@@ -81,21 +81,21 @@ OwStatus ow_edit_join(OwEditor *editor, const char *part, const char *after, con
     return ow_edit_insert_item(editor, gap.chain, gap.behind, &value);
 }
 
-static bool is_named(const void *context, const OwNode *item) {
+static bool is_named(const void *context, const OwTextNode *item) {
     return item->type == OW_NODE_SCALAR && ow_edit_names_part(item->text, context);
 }
 
 /// Entries of a chain that stay when a part goes.
-static int count_kept(const OwNode *chain, const char *part) {
+static int count_kept(const OwTextNode *chain, const char *part) {
     int kept = 0;
-    for (const OwNode *n = chain->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = chain->first; n != NULL; n = n->next) {
         kept += is_named(part, n) ? 0 : 1;
     }
     return kept;
 }
 
 /// A chain that joins nothing any more once the part is gone.
-static bool is_dead(const void *context, const OwNode *chain) {
+static bool is_dead(const void *context, const OwTextNode *chain) {
     if (chain->type != OW_NODE_LIST) {
         return false;
     }
@@ -104,13 +104,13 @@ static bool is_dead(const void *context, const OwNode *chain) {
 }
 
 OwStatus ow_edit_unjoin(OwEditor *editor, const char *part) {
-    const OwNode *lines = find_list(editor, "lines");
+    const OwTextNode *lines = find_list(editor, "lines");
     OwStatus status = OW_OK;
     int alive = 0, dead = 0;
     if (lines == NULL) {
         return OW_OK;
     }
-    for (const OwNode *chain = lines->first; chain != NULL; chain = chain->next) {
+    for (const OwTextNode *chain = lines->first; chain != NULL; chain = chain->next) {
         alive += is_dead(part, chain) ? 0 : 1;
         dead += is_dead(part, chain) ? 1 : 0;
     }
@@ -120,7 +120,7 @@ OwStatus ow_edit_unjoin(OwEditor *editor, const char *part) {
     if (dead > 0) {
         status = ow_edit_remove_items(editor, lines, is_dead, part);
     }
-    for (const OwNode *chain = lines->first; chain != NULL && status == OW_OK; chain = chain->next) {
+    for (const OwTextNode *chain = lines->first; chain != NULL && status == OW_OK; chain = chain->next) {
         if (chain->type == OW_NODE_LIST && !is_dead(part, chain) && count_kept(chain, part) < chain->count) {
             status = ow_edit_remove_items(editor, chain, is_named, part);
         }
@@ -128,13 +128,13 @@ OwStatus ow_edit_unjoin(OwEditor *editor, const char *part) {
     return status;
 }
 
-static bool is_rule_of(const void *context, const OwNode *rule) {
+static bool is_rule_of(const void *context, const OwTextNode *rule) {
     const char *part = context;
     const size_t size = strlen(part);
     if (rule->type != OW_NODE_MAP) {
         return false;
     }
-    const OwNode *set = ow_edit_find_key(rule, "set"), *when = ow_edit_find_key(rule, "when");
+    const OwTextNode *set = ow_edit_find_key(rule, "set"), *when = ow_edit_find_key(rule, "when");
     const bool sets = set != NULL && set->type == OW_NODE_SCALAR && strncmp(set->text, part, size) == 0 &&
                       (set->text[size] == '\0' || set->text[size] == '/');
     const bool feels =
@@ -144,12 +144,12 @@ static bool is_rule_of(const void *context, const OwNode *rule) {
 }
 
 OwStatus ow_edit_unrule(OwEditor *editor, const char *part, int *count) {
-    const OwNode *controls = find_list(editor, "controls");
+    const OwTextNode *controls = find_list(editor, "controls");
     *count = 0;
     if (controls == NULL) {
         return OW_OK;
     }
-    for (const OwNode *rule = controls->first; rule != NULL; rule = rule->next) {
+    for (const OwTextNode *rule = controls->first; rule != NULL; rule = rule->next) {
         *count += is_rule_of(part, rule) ? 1 : 0;
     }
     if (*count == 0) {

@@ -6,8 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
-bool ow_edit_part_of(const OwNode *map, const OwKindWord **word, const OwNode **name_node) {
-    for (const OwNode *n = map->type == OW_NODE_MAP ? map->first : NULL; n != NULL; n = n->next) {
+bool ow_edit_part_of(const OwTextNode *map, const OwKindWord **word, const OwTextNode **name_node) {
+    for (const OwTextNode *n = map->type == OW_NODE_MAP ? map->first : NULL; n != NULL; n = n->next) {
         for (const OwKindWord *w = ow_kind_words(); w->word != NULL; w++) {
             if (strcmp(w->word, n->key->text) == 0) {
                 *word = w;
@@ -19,17 +19,17 @@ bool ow_edit_part_of(const OwNode *map, const OwKindWord **word, const OwNode **
     return false;
 }
 
-static OwNode *find_parts(const OwEditor *editor) {
-    OwNode *parts = ow_edit_find_key(editor->root, "parts");
+static OwTextNode *find_parts(const OwEditor *editor) {
+    OwTextNode *parts = ow_edit_find_key(editor->root, "parts");
     return parts != NULL && parts->type == OW_NODE_LIST ? parts : NULL;
 }
 
-OwNode *ow_edit_find_part(const OwEditor *editor, const char *name, const OwKindWord **word,
-                          const OwNode **name_node) {
-    const OwNode *parts = find_parts(editor);
-    for (OwNode *n = parts != NULL ? parts->first : NULL; n != NULL; n = n->next) {
+OwTextNode *ow_edit_find_part(const OwEditor *editor, const char *name, const OwKindWord **word,
+                              const OwTextNode **name_node) {
+    const OwTextNode *parts = find_parts(editor);
+    for (OwTextNode *n = parts != NULL ? parts->first : NULL; n != NULL; n = n->next) {
         const OwKindWord *its_word = NULL;
-        const OwNode *its_name = NULL;
+        const OwTextNode *its_name = NULL;
         if (ow_edit_part_of(n, &its_word, &its_name) && strcmp(its_name->text, name) == 0) {
             if (word != NULL) {
                 *word = its_word;
@@ -43,10 +43,10 @@ OwNode *ow_edit_find_part(const OwEditor *editor, const char *name, const OwKind
     return NULL;
 }
 
-OwNode *ow_edit_find_named(const OwEditor *editor, const char *named, const OwKindWord **word,
-                           const char **name) {
-    const OwNode *name_node = NULL;
-    OwNode *part = ow_edit_find_part(editor, named, word, &name_node);
+OwTextNode *ow_edit_find_named(const OwEditor *editor, const char *named, const OwKindWord **word,
+                               const char **name) {
+    const OwTextNode *name_node = NULL;
+    OwTextNode *part = ow_edit_find_part(editor, named, word, &name_node);
     const char *point = strrchr(named, '.');
     if (part == NULL && point != NULL && (size_t)(point - named) < 2 * OW_NAME_SIZE) {
         char shorter[2 * OW_NAME_SIZE];
@@ -58,17 +58,17 @@ OwNode *ow_edit_find_named(const OwEditor *editor, const char *named, const OwKi
 }
 
 static const char *name_at(const void *context, size_t i) {
-    const OwNode *n = context;
+    const OwTextNode *n = context;
     while (i-- > 0) {
         n = n->next;
     }
     const OwKindWord *word = NULL;
-    const OwNode *name = NULL;
+    const OwTextNode *name = NULL;
     return ow_edit_part_of(n, &word, &name) ? name->text : NULL;
 }
 
 OwStatus ow_edit_unknown_part(OwEditor *editor, const char *name) {
-    const OwNode *parts = find_parts(editor);
+    const OwTextNode *parts = find_parts(editor);
     char remedy[160] = "";
     const size_t count = parts != NULL && parts->count <= 200 ? (size_t)parts->count : 0;
     const char *near = ow_text_nearest_by(name, count, name_at, parts != NULL ? parts->first : NULL);
@@ -121,7 +121,8 @@ static bool is_blank_above(const OwEditor *editor, size_t start) {
 }
 
 /// Text of a part as an entry of a block list.
-static void write_block(OwBuffer *out, const OwEditor *editor, const OwNode *list, const OwEditValue *map) {
+static void write_block(OwBuffer *out, const OwEditor *editor, const OwTextNode *list,
+                        const OwEditValue *map) {
     const size_t indent = (size_t)list->column - 1;
     size_t inner = indent + 2;
     if (list->first != NULL && list->first->type == OW_NODE_MAP && !list->first->is_flow &&
@@ -141,10 +142,11 @@ static void write_block(OwBuffer *out, const OwEditor *editor, const OwNode *lis
 }
 
 /// Puts the text of an entry behind `item` (NULL: at the front) of the parts list.
-static OwStatus put_block(OwEditor *editor, const OwNode *list, const OwNode *item, const char *block) {
+static OwStatus put_block(OwEditor *editor, const OwTextNode *list, const OwTextNode *item,
+                          const char *block) {
     OwBuffer out = {0};
     size_t start = 0, end = 0;
-    const OwNode *near = item != NULL ? item : list->first;
+    const OwTextNode *near = item != NULL ? item : list->first;
     if (!ow_edit_item_lines(editor, list, near, true, &start, &end)) {
         return ow_editor_fail(editor, OW_ERROR_VALUE, "change the file by hand here",
                               "the layout of the file does not allow this change");
@@ -165,8 +167,8 @@ static OwStatus put_block(OwEditor *editor, const OwNode *list, const OwNode *it
 }
 
 /// Where a part goes: behind `after`, else in front of `before`, else at the front.
-static OwStatus find_place(OwEditor *editor, const OwEdit *edit, const OwNode *parts, const OwNode **item,
-                           const char **after_name) {
+static OwStatus find_place(OwEditor *editor, const OwEdit *edit, const OwTextNode *parts,
+                           const OwTextNode **item, const char **after_name) {
     const OwKindWord *word = NULL;
     const char *before_name = NULL;
     *item = NULL;
@@ -178,11 +180,11 @@ static OwStatus find_place(OwEditor *editor, const OwEdit *edit, const OwNode *p
         }
     }
     if (edit->before != NULL) {
-        const OwNode *follows = ow_edit_find_named(editor, edit->before, &word, &before_name);
+        const OwTextNode *follows = ow_edit_find_named(editor, edit->before, &word, &before_name);
         if (follows == NULL) {
             return ow_edit_unknown_part(editor, edit->before);
         }
-        for (const OwNode *n = parts->first; n != NULL && edit->after == NULL; n = n->next) {
+        for (const OwTextNode *n = parts->first; n != NULL && edit->after == NULL; n = n->next) {
             *item = n->next == follows ? n : *item;
         }
     }
@@ -218,7 +220,7 @@ OwStatus ow_edit_add_part(OwEditor *editor, const OwEdit *edit) {
         return status;
     }
     const char *its_name = edit->name != NULL ? edit->name : name;
-    const OwNode *parts = find_parts(editor), *item = NULL;
+    const OwTextNode *parts = find_parts(editor), *item = NULL;
     const char *after_name = NULL;
     OwEditValue first = {.type = OW_EDIT_TEXT, .key = word->word, .text = its_name};
     OwEditValue warms = {.type = OW_EDIT_TEXT, .key = "warms"};
@@ -229,7 +231,7 @@ OwStatus ow_edit_add_part(OwEditor *editor, const OwEdit *edit) {
             return ow_edit_unknown_part(editor, edit->after != NULL ? edit->after : edit->before);
         }
         const OwEditValue list = {.type = OW_EDIT_LIST, .first = &map};
-        const OwNode *old = ow_edit_find_key(editor->root, "parts");
+        const OwTextNode *old = ow_edit_find_key(editor->root, "parts");
         return old != NULL ? ow_edit_replace(editor, old, &list)
                            : ow_edit_insert_key(editor, editor->root, "parts", &list);
     }
@@ -260,12 +262,12 @@ OwStatus ow_edit_add_part(OwEditor *editor, const OwEdit *edit) {
     return status;
 }
 
-static bool is_item(const void *context, const OwNode *item) {
+static bool is_item(const void *context, const OwTextNode *item) {
     return item == context;
 }
 
 /// Takes the entry out of the parts list; its text goes to `block` when not NULL.
-static OwStatus cut_part(OwEditor *editor, const OwNode *parts, const OwNode *item, OwBuffer *block) {
+static OwStatus cut_part(OwEditor *editor, const OwTextNode *parts, const OwTextNode *item, OwBuffer *block) {
     size_t start = 0, end = 0;
     if (parts->count < 2) {
         return ow_editor_fail(editor, OW_ERROR_VALUE, "add another part first",
@@ -293,8 +295,8 @@ static OwStatus cut_part(OwEditor *editor, const OwNode *parts, const OwNode *it
 
 OwStatus ow_edit_remove_part(OwEditor *editor, const OwEdit *edit) {
     int rules = 0;
-    const OwNode *parts = find_parts(editor);
-    const OwNode *item = edit->part != NULL ? ow_edit_find_part(editor, edit->part, NULL, NULL) : NULL;
+    const OwTextNode *parts = find_parts(editor);
+    const OwTextNode *item = edit->part != NULL ? ow_edit_find_part(editor, edit->part, NULL, NULL) : NULL;
     if (item == NULL) {
         return ow_edit_unknown_part(editor, edit->part != NULL ? edit->part : "");
     }
@@ -316,8 +318,8 @@ OwStatus ow_edit_move_part(OwEditor *editor, const OwEdit *edit) {
     const OwKindWord *word = NULL;
     const char *after_name = NULL;
     OwBuffer block = {0};
-    const OwNode *parts = find_parts(editor), *place = NULL;
-    const OwNode *item = edit->part != NULL ? ow_edit_find_part(editor, edit->part, &word, NULL) : NULL;
+    const OwTextNode *parts = find_parts(editor), *place = NULL;
+    const OwTextNode *item = edit->part != NULL ? ow_edit_find_part(editor, edit->part, &word, NULL) : NULL;
     if (item == NULL) {
         return ow_edit_unknown_part(editor, edit->part != NULL ? edit->part : "");
     }
@@ -354,7 +356,7 @@ OwStatus ow_edit_move_part(OwEditor *editor, const OwEdit *edit) {
 }
 
 /// Names with the new name in the place of the old: whole, or followed by one of `marks`.
-static OwStatus rename_in(OwEditor *editor, const OwNode *node, const char *old, const char *name,
+static OwStatus rename_in(OwEditor *editor, const OwTextNode *node, const char *old, const char *name,
                           const char *const *tails) {
     const size_t size = strlen(old);
     bool is_hit = false;
@@ -378,10 +380,10 @@ static OwStatus rename_in(OwEditor *editor, const OwNode *node, const char *old,
 }
 
 /// All values below a node; depth is bounded by the tree.
-static OwStatus rename_below(OwEditor *editor, const OwNode *node, const char *old, const char *name,
+static OwStatus rename_below(OwEditor *editor, const OwTextNode *node, const char *old, const char *name,
                              const char *const *tails) {
     OwStatus status = OW_OK;
-    for (const OwNode *n = node != NULL ? node->first : NULL; n != NULL && status == OW_OK; n = n->next) {
+    for (const OwTextNode *n = node != NULL ? node->first : NULL; n != NULL && status == OW_OK; n = n->next) {
         status = n->type == OW_NODE_SCALAR ? rename_in(editor, n, old, name, tails)
                                            : rename_below(editor, n, old, name, tails);
     }
@@ -391,7 +393,7 @@ static OwStatus rename_below(OwEditor *editor, const OwNode *node, const char *o
 OwStatus ow_edit_rename_part(OwEditor *editor, const OwEdit *edit) {
     static const char *const in_lines[] = {"", ".", NULL}, *const in_set[] = {"", "/", NULL};
     static const char *const in_when[] = {" above ", " below ", NULL}, *const whole[] = {"", NULL};
-    const OwNode *name_node = NULL;
+    const OwTextNode *name_node = NULL;
     const char *old = edit->part, *name = edit->name;
     if (old == NULL || ow_edit_find_part(editor, old, NULL, &name_node) == NULL) {
         return ow_edit_unknown_part(editor, old != NULL ? old : "");
@@ -412,8 +414,8 @@ OwStatus ow_edit_rename_part(OwEditor *editor, const OwEdit *edit) {
     if (status == OW_OK) {
         status = rename_below(editor, ow_edit_find_key(editor->root, "electrics"), old, name, in_set);
     }
-    const OwNode *controls = ow_edit_find_key(editor->root, "controls");
-    for (const OwNode *n = controls != NULL && controls->type == OW_NODE_LIST ? controls->first : NULL;
+    const OwTextNode *controls = ow_edit_find_key(editor->root, "controls");
+    for (const OwTextNode *n = controls != NULL && controls->type == OW_NODE_LIST ? controls->first : NULL;
          n != NULL && status == OW_OK; n = n->next) {
         if (n->type == OW_NODE_MAP) {
             status = rename_in(editor, ow_edit_find_key(n, "set"), old, name, in_set);
@@ -421,7 +423,7 @@ OwStatus ow_edit_rename_part(OwEditor *editor, const OwEdit *edit) {
                 status == OW_OK ? rename_in(editor, ow_edit_find_key(n, "when"), old, name, in_when) : status;
         }
     }
-    for (const OwNode *n = find_parts(editor)->first; n != NULL && status == OW_OK; n = n->next) {
+    for (const OwTextNode *n = find_parts(editor)->first; n != NULL && status == OW_OK; n = n->next) {
         if (n->type == OW_NODE_MAP) {
             status = rename_in(editor, ow_edit_find_key(n, "warms"), old, name, whole);
         }

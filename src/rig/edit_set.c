@@ -33,7 +33,7 @@ static OwStatus split_path(OwEditor *editor, const char *path, Steps *steps) {
 }
 
 /// Where an edit begins: the part's map, or the root with the section as first step.
-static OwStatus find_owner(OwEditor *editor, const OwEdit *edit, Steps *steps, OwNode **node) {
+static OwStatus find_owner(OwEditor *editor, const OwEdit *edit, Steps *steps, OwTextNode **node) {
     if ((edit->part != NULL) == (edit->section != NULL)) {
         return ow_editor_fail(editor, OW_ERROR_VALUE, "", "name a part or a section");
     }
@@ -74,7 +74,7 @@ static const OwEditValue *wrap(OwEditor *editor, const Steps *steps, int from, c
 }
 
 /// "drive: nedc" and "oil: rapeseed" are short for a map with one key.
-static const char *short_key(const OwEditor *editor, const OwNode *node) {
+static const char *short_key(const OwEditor *editor, const OwTextNode *node) {
     if (node->key != NULL && ow_edit_find_key(editor->root, node->key->text) == node) {
         return strcmp(node->key->text, "drive") == 0 ? "cycle"
                : strcmp(node->key->text, "oil") == 0 ? "kind"
@@ -84,7 +84,7 @@ static const char *short_key(const OwEditor *editor, const OwNode *node) {
 }
 
 /// The path goes on where one value stands.
-static OwStatus set_in_scalar(OwEditor *editor, const Steps *steps, int from, const OwNode *node,
+static OwStatus set_in_scalar(OwEditor *editor, const Steps *steps, int from, const OwTextNode *node,
                               const OwEditValue *value) {
     const char *key = short_key(editor, node);
     if (node->text[0] == '\0' || strcmp(node->text, "none") == 0) {
@@ -111,13 +111,14 @@ static OwStatus set_in_scalar(OwEditor *editor, const Steps *steps, int from, co
 }
 
 /// Walks the path as far as it exists. *node is the last found, *done how many steps were taken.
-static OwStatus walk(OwEditor *editor, const Steps *steps, OwNode **node, OwNode **parent, int *done) {
+static OwStatus walk(OwEditor *editor, const Steps *steps, OwTextNode **node, OwTextNode **parent,
+                     int *done) {
     *parent = NULL;
     for (*done = 0; *done < steps->count; (*done)++) {
         const char *step = steps->step[*done];
-        OwNode *next = (*node)->type == OW_NODE_MAP    ? ow_edit_find_key(*node, step)
-                       : (*node)->type == OW_NODE_LIST ? ow_edit_find_item(*node, step)
-                                                       : NULL;
+        OwTextNode *next = (*node)->type == OW_NODE_MAP    ? ow_edit_find_key(*node, step)
+                           : (*node)->type == OW_NODE_LIST ? ow_edit_find_item(*node, step)
+                                                           : NULL;
         if (next == NULL) {
             if ((*node)->type == OW_NODE_LIST) {
                 return ow_editor_fail(editor, OW_ERROR_VALUE, "use its index from 0, or its name",
@@ -131,16 +132,16 @@ static OwStatus walk(OwEditor *editor, const Steps *steps, OwNode **node, OwNode
     return OW_OK;
 }
 
-static OwStatus remove_node(OwEditor *editor, OwNode *parent, OwNode *node);
+static OwStatus remove_node(OwEditor *editor, OwTextNode *parent, OwTextNode *node);
 
-static bool is_that(const void *context, const OwNode *item) {
+static bool is_that(const void *context, const OwTextNode *item) {
     return item == context;
 }
 
 /// The map or list that holds `child`, searched from the root; depth is bounded.
-static OwNode *find_parent(OwNode *from, const OwNode *child) {
-    for (OwNode *n = from->first; n != NULL; n = n->next) {
-        OwNode *found = n == child ? from : n->type != OW_NODE_SCALAR ? find_parent(n, child) : NULL;
+static OwTextNode *find_parent(OwTextNode *from, const OwTextNode *child) {
+    for (OwTextNode *n = from->first; n != NULL; n = n->next) {
+        OwTextNode *found = n == child ? from : n->type != OW_NODE_SCALAR ? find_parent(n, child) : NULL;
         if (found != NULL) {
             return found;
         }
@@ -149,7 +150,7 @@ static OwNode *find_parent(OwNode *from, const OwNode *child) {
 }
 
 /// Takes a node out; what would be left empty goes with it.
-static OwStatus remove_node(OwEditor *editor, OwNode *parent, OwNode *node) {
+static OwStatus remove_node(OwEditor *editor, OwTextNode *parent, OwTextNode *node) {
     for (int i = 0; i < OW_TREE_MAX_DEPTH && parent != NULL && parent->count == 1 && parent != editor->root;
          i++) {
         node = parent;
@@ -164,7 +165,7 @@ static OwStatus remove_node(OwEditor *editor, OwNode *parent, OwNode *node) {
 
 OwStatus ow_edit_set(OwEditor *editor, const OwEdit *edit) {
     Steps steps = {.count = 0};
-    OwNode *node = NULL, *parent = NULL;
+    OwTextNode *node = NULL, *parent = NULL;
     int done = 0;
     OwStatus status = find_owner(editor, edit, &steps, &node);
     if (status == OW_OK && steps.count == 0) {
@@ -197,7 +198,7 @@ OwStatus ow_edit_set(OwEditor *editor, const OwEdit *edit) {
 
 OwStatus ow_edit_append(OwEditor *editor, const OwEdit *edit) {
     Steps steps = {.count = 0};
-    OwNode *node = NULL, *parent = NULL;
+    OwTextNode *node = NULL, *parent = NULL;
     int done = 0;
     if (edit->value == NULL) {
         return ow_editor_fail(editor, OW_ERROR_VALUE, "", "the value is missing");
@@ -234,7 +235,7 @@ OwStatus ow_edit_append(OwEditor *editor, const OwEdit *edit) {
 
 OwStatus ow_edit_drop(OwEditor *editor, const OwEdit *edit) {
     Steps steps = {.count = 0};
-    OwNode *node = NULL, *parent = NULL;
+    OwTextNode *node = NULL, *parent = NULL;
     int done = 0;
     OwStatus status = find_owner(editor, edit, &steps, &node);
     if (status == OW_OK) {

@@ -16,9 +16,9 @@ static const OwSpecialKey own_sections[] = {
     {"controls", ""}, {"limits", ""}, {NULL, NULL},
 };
 
-static void read_head(OwReader *reader, const OwNode *root) {
+static void read_head(OwReader *reader, const OwTextNode *root) {
     OwRig *rig = reader->rig;
-    const OwNode *name = ow_node_get(root, "name"), *notes = ow_node_get(root, "notes");
+    const OwTextNode *name = ow_node_get(root, "name"), *notes = ow_node_get(root, "notes");
     if (name != NULL) {
         (void)ow_reader_name(reader, name, "name", rig->name, NULL);
     }
@@ -30,8 +30,8 @@ static void read_head(OwReader *reader, const OwNode *root) {
     }
 }
 
-static void read_section(OwReader *reader, const OwNode *root, const OwSection *section) {
-    const OwNode *node = ow_node_get(root, section->name);
+static void read_section(OwReader *reader, const OwTextNode *root, const OwSection *section) {
+    const OwTextNode *node = ow_node_get(root, section->name);
     if (node == NULL) {
         return;
     }
@@ -44,19 +44,19 @@ static void read_section(OwReader *reader, const OwNode *root, const OwSection *
     }
     ow_reader_map(reader, node, &section->fields, 1, section->special, NULL,
                   (char *)reader->rig + section->offset, NULL);
-    const OwNode *gears = strcmp(section->name, "vehicle") == 0 ? ow_node_get(node, "gears") : NULL;
+    const OwTextNode *gears = strcmp(section->name, "vehicle") == 0 ? ow_node_get(node, "gears") : NULL;
     if (gears != NULL) {
         ow_read_gears(reader, gears);
     }
 }
 
-static void read_root(OwReader *reader, const OwNode *root) {
+static void read_root(OwReader *reader, const OwTextNode *root) {
     if (!ow_reader_expect(reader, root, OW_NODE_MAP, NULL, "a rig file")) {
         return;
     }
     ow_reader_map(reader, root, NULL, 0, own_sections, NULL, NULL, NULL); // unknown and double sections
     read_head(reader, root);
-    const OwNode *oil = ow_node_get(root, "oil");
+    const OwTextNode *oil = ow_node_get(root, "oil");
     if (oil != NULL) {
         ow_read_oil(reader, oil);
     } else {
@@ -66,8 +66,8 @@ static void read_root(OwReader *reader, const OwNode *root) {
     for (const OwSection *section = ow_sections(); section->name != NULL; section++) {
         read_section(reader, root, section);
     }
-    const OwNode *parts = ow_node_get(root, "parts"), *lines = ow_node_get(root, "lines"),
-                 *controls = ow_node_get(root, "controls");
+    const OwTextNode *parts = ow_node_get(root, "parts"), *lines = ow_node_get(root, "lines"),
+                     *controls = ow_node_get(root, "controls");
     if (parts == NULL) {
         ow_reader_fault(reader, root, NULL, OW_ERROR_VALUE, OW_FAULT_ERROR,
                         "write parts: and below it - tank: main tank", "the parts section is missing");
@@ -120,8 +120,8 @@ OwStatus ow_rig_read_text(const char *text, size_t size, const char *name, OwUni
     }
     const size_t start = faults->count;
     OwRig *made = NULL;
-    const OwNode *root = NULL;
-    OwNode *tree = NULL;
+    const OwTextNode *root = NULL;
+    OwTextNode *tree = NULL;
     OwArena *arena = ow_arena_create();
     OwStatus status = arena != NULL ? ow_rig_create(&made) : OW_ERROR_MEMORY;
     if (status == OW_OK) {

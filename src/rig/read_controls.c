@@ -20,7 +20,7 @@ static const char *position_at(const void *context, size_t i) {
 }
 
 /// "part" or "part/heater".
-static bool read_target(OwReader *reader, const OwNode *node, OwRule *rule) {
+static bool read_target(OwReader *reader, const OwTextNode *node, OwRule *rule) {
     const OwRig *rig = reader->rig;
     rule->element = -1;
     rule->target = ow_rig_find(rig, node->text);
@@ -55,7 +55,7 @@ static bool read_target(OwReader *reader, const OwNode *node, OwRule *rule) {
     return false;
 }
 
-static bool read_to(OwReader *reader, const OwNode *node, OwRule *rule) {
+static bool read_to(OwReader *reader, const OwTextNode *node, OwRule *rule) {
     const OwPart *part = &reader->rig->parts[rule->target];
     if (part->kind == OW_PART_VALVE && rule->element < 0) {
         for (int i = 0; i < part->as.valve.position_count; i++) {
@@ -102,7 +102,8 @@ static const char *find_last(const char *text, const char *word) {
     return found;
 }
 
-static bool read_level(OwReader *reader, const OwNode *node, const char *word, const char *at, OwRule *rule) {
+static bool read_level(OwReader *reader, const OwTextNode *node, const char *word, const char *at,
+                       OwRule *rule) {
     static const OwField like = {
         "when", OW_FIELD_REAL, OW_Q_TEMPERATURE, 0, 0, 223.15, 573.15, NULL, NULL, false, ""};
     char name[256], wrong[256], remedy[256];
@@ -130,7 +131,7 @@ static bool read_level(OwReader *reader, const OwNode *node, const char *word, c
     return status == OW_OK;
 }
 
-static bool read_when(OwReader *reader, const OwNode *node, OwRule *rule) {
+static bool read_when(OwReader *reader, const OwTextNode *node, OwRule *rule) {
     static const struct {
         const char *end;
         OwTrigger trigger;
@@ -174,7 +175,7 @@ static bool read_when(OwReader *reader, const OwNode *node, OwRule *rule) {
     return false;
 }
 
-void ow_read_controls(OwReader *reader, const OwNode *list) {
+void ow_read_controls(OwReader *reader, const OwTextNode *list) {
     OwRig *rig = reader->rig;
     if (!ow_reader_expect(reader, list, OW_NODE_LIST, NULL, "controls")) {
         return;
@@ -189,13 +190,13 @@ void ow_read_controls(OwReader *reader, const OwNode *list) {
         reader->is_out_of_memory = true;
         return;
     }
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         if (!ow_reader_expect(reader, n, OW_NODE_MAP, NULL, "a control")) {
             continue;
         }
         ow_reader_map(reader, n, NULL, 0, rule_keys, NULL, NULL, NULL);
         OwRule rule = {.line = n->line, .column = n->column};
-        const OwNode *nodes[3];
+        const OwTextNode *nodes[3];
         bool is_whole = true;
         for (int i = 0; i < 3; i++) {
             nodes[i] = ow_node_get(n, rule_keys[i].key);

@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-static void read_legs(OwReader *reader, const OwNode *list, OwDriveSpec *drive) {
+static void read_legs(OwReader *reader, const OwTextNode *list, OwDriveSpec *drive) {
     if (!ow_reader_expect(reader, list, OW_NODE_LIST, NULL, "legs")) {
         return;
     }
@@ -17,7 +17,7 @@ static void read_legs(OwReader *reader, const OwNode *list, OwDriveSpec *drive) 
         return;
     }
     drive->leg_count = 0;
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         if (!ow_reader_expect(reader, n, OW_NODE_MAP, NULL, "a leg")) {
             continue;
         }
@@ -39,7 +39,7 @@ static void read_legs(OwReader *reader, const OwNode *list, OwDriveSpec *drive) 
     }
 }
 
-void ow_read_drive(OwReader *reader, const OwNode *node, const OwSection *section) {
+void ow_read_drive(OwReader *reader, const OwTextNode *node, const OwSection *section) {
     OwDriveSpec *drive = &reader->rig->drive;
     if (node->type == OW_NODE_SCALAR) {
         const OwField *cycle = ow_field_find(section->fields, "cycle");
@@ -56,7 +56,7 @@ void ow_read_drive(OwReader *reader, const OwNode *node, const OwSection *sectio
         return;
     }
     ow_reader_map(reader, node, &section->fields, 1, section->special, NULL, drive, NULL);
-    const OwNode *legs = ow_node_get(node, "legs");
+    const OwTextNode *legs = ow_node_get(node, "legs");
     if (legs != NULL) {
         read_legs(reader, legs, drive);
         if (drive->kind == OW_DRIVE_NEDC) {
@@ -65,14 +65,14 @@ void ow_read_drive(OwReader *reader, const OwNode *node, const OwSection *sectio
         }
     }
     if (drive->earliest_start_s > drive->ready_wait_s) {
-        const OwNode *least = ow_node_get(node, "wait at least");
+        const OwTextNode *least = ow_node_get(node, "wait at least");
         ow_reader_fault(reader, least != NULL ? least : node, NULL, OW_ERROR_VALUE, OW_FAULT_ERROR,
                         "let the longest wait be the longer one",
                         "the driver waits at least longer than at most");
     }
 }
 
-void ow_read_gears(OwReader *reader, const OwNode *node) {
+void ow_read_gears(OwReader *reader, const OwTextNode *node) {
     static const OwField like = {"gears", OW_FIELD_REAL, OW_Q_SPEED, 0,     0, 0.3,
                                  40.0,    "km/h",        NULL,       false, ""};
     OwVehicle *vehicle = &reader->rig->vehicle;
@@ -85,7 +85,7 @@ void ow_read_gears(OwReader *reader, const OwNode *node) {
         return;
     }
     int count = 0;
-    for (const OwNode *n = node->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = node->first; n != NULL; n = n->next) {
         double speed = 0.0;
         if (!ow_reader_quantity(reader, n, &like, &speed, NULL)) {
             continue;

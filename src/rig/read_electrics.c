@@ -163,14 +163,14 @@ const OwElectricTable *ow_electric_tables(void) {
     return tables;
 }
 
-static void read_map(OwReader *reader, const OwNode *node, const OwFieldTable *table, void *base,
+static void read_map(OwReader *reader, const OwTextNode *node, const OwFieldTable *table, void *base,
                      const char *what) {
     if (node != NULL && ow_reader_expect(reader, node, OW_NODE_MAP, NULL, what)) {
         ow_reader_map(reader, node, table, 1, NULL, NULL, base, NULL);
     }
 }
 
-static void read_alternator(OwReader *reader, const OwNode *node, OwElectricSpec *spec) {
+static void read_alternator(OwReader *reader, const OwTextNode *node, OwElectricSpec *spec) {
     if (node == NULL) {
         return;
     }
@@ -188,7 +188,7 @@ static void read_alternator(OwReader *reader, const OwNode *node, OwElectricSpec
     }
 }
 
-static void read_cables(OwReader *reader, const OwNode *node, OwElectricSpec *spec) {
+static void read_cables(OwReader *reader, const OwTextNode *node, OwElectricSpec *spec) {
     static const OwSpecialKey names[] = {{"main", ""},       {"charging", ""},     {"starter", ""},
                                          {"body earth", ""}, {"engine earth", ""}, {NULL, NULL}};
     OwCableSpec *const cables[] = {&spec->main, &spec->charge, &spec->starter, &spec->body_earth,
@@ -208,7 +208,7 @@ static const char *element_at(const void *context, size_t i) {
 }
 
 /// A part or "part/heater" that takes current: fills the circuit from it.
-static bool read_part_load(OwReader *reader, const OwNode *node, double system_v, OwCircuitSpec *c) {
+static bool read_part_load(OwReader *reader, const OwTextNode *node, double system_v, OwCircuitSpec *c) {
     const OwRig *rig = reader->rig;
     const char *slash = strrchr(node->text, '/');
     char name[2 * OW_NAME_SIZE];
@@ -252,7 +252,7 @@ static bool read_part_load(OwReader *reader, const OwNode *node, double system_v
     return true;
 }
 
-static bool read_load(OwReader *reader, const OwNode *node, double system_v, OwCircuitSpec *c) {
+static bool read_load(OwReader *reader, const OwTextNode *node, double system_v, OwCircuitSpec *c) {
     for (int k = 0; k < OW_LOAD_COUNT; k++) {
         if (strcmp(node->text, ow_load_name((OwLoadKind)k)) == 0 &&
             ow_rig_find(reader->rig, node->text) < 0) {
@@ -264,14 +264,14 @@ static bool read_load(OwReader *reader, const OwNode *node, double system_v, OwC
     return read_part_load(reader, node, system_v, c);
 }
 
-static void read_circuit(OwReader *reader, const OwNode *node, OwElectricSpec *spec) {
+static void read_circuit(OwReader *reader, const OwTextNode *node, OwElectricSpec *spec) {
     static const OwSpecialKey own[] = {{"circuit", ""}, {"load", ""}, {NULL, NULL}};
     OwCircuitSpec circuit;
     ow_circuit_default(OW_LOAD_OTHER, &circuit);
     if (!ow_reader_expect(reader, node, OW_NODE_MAP, NULL, "a circuit")) {
         return;
     }
-    const OwNode *name = ow_node_get(node, "circuit"), *load = ow_node_get(node, "load");
+    const OwTextNode *name = ow_node_get(node, "circuit"), *load = ow_node_get(node, "load");
     bool is_whole = load != NULL && ow_reader_expect(reader, load, OW_NODE_SCALAR, NULL, "load");
     if (load == NULL) {
         ow_reader_fault(
@@ -309,7 +309,7 @@ static void read_circuit(OwReader *reader, const OwNode *node, OwElectricSpec *s
     }
 }
 
-void ow_read_electrics(OwReader *reader, const OwNode *electrics) {
+void ow_read_electrics(OwReader *reader, const OwTextNode *electrics) {
     if (electrics == NULL || electrics->type != OW_NODE_MAP) {
         return;
     }
@@ -328,11 +328,11 @@ void ow_read_electrics(OwReader *reader, const OwNode *electrics) {
     }
     (void)ow_electric_default(ow_electric_system(rig->electrics.battery_v), spec);
     ow_electric_take_capacity(spec, rig->electrics.battery_c);
-    const OwNode *battery = ow_node_get(electrics, "starter battery");
+    const OwTextNode *battery = ow_node_get(electrics, "starter battery");
     read_map(reader, battery, &battery_table, &spec->battery, "starter battery");
     read_alternator(reader, ow_node_get(electrics, "alternator"), spec);
     read_cables(reader, ow_node_get(electrics, "cables"), spec);
-    const OwNode *wiring = ow_node_get(electrics, "wiring");
+    const OwTextNode *wiring = ow_node_get(electrics, "wiring");
     read_map(reader, wiring, &wiring_table, spec, "wiring");
     for (int i = 0; i < OW_PLACE_COUNT; i++) {
         if (spec->place_k[i] > spec->insulation_k - 5.0) {
@@ -341,9 +341,9 @@ void ow_read_electrics(OwReader *reader, const OwNode *electrics) {
                             "the air in the %s is as hot as the insulation stands", ow_place_names[i]);
         }
     }
-    const OwNode *circuits = ow_node_get(electrics, "circuits");
+    const OwTextNode *circuits = ow_node_get(electrics, "circuits");
     if (circuits != NULL && ow_reader_expect(reader, circuits, OW_NODE_LIST, NULL, "circuits")) {
-        for (const OwNode *n = circuits->first; n != NULL; n = n->next) {
+        for (const OwTextNode *n = circuits->first; n != NULL; n = n->next) {
             read_circuit(reader, n, spec);
         }
     }

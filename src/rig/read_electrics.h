@@ -16,6 +16,6 @@ const OwElectricTable *ow_electric_tables(void);
 /// Keys of the electrics section that this file reads.
 extern const OwSpecialKey ow_electric_special[];
 /// Reads them; parts must have been read. Without any of the keys rig->electric_spec stays NULL.
-void ow_read_electrics(OwReader *reader, const OwNode *electrics);
+void ow_read_electrics(OwReader *reader, const OwTextNode *electrics);
 
 #endif

@@ -20,7 +20,7 @@ enum {
 
 /// One end of a joint as written.
 typedef struct End {
-    const OwNode *node;
+    const OwTextNode *node;
     int part, port; ///< port UNSAID until the defaults are applied
 } End;
 
@@ -35,7 +35,7 @@ typedef struct Lines {
 } Lines;
 
 /// "part" or "part.port". A part whose own name holds a point is found first.
-static bool read_end(OwReader *reader, const OwNode *node, End *end) {
+static bool read_end(OwReader *reader, const OwTextNode *node, End *end) {
     *end = (End){node, -1, UNSAID};
     if (!ow_reader_expect(reader, node, OW_NODE_SCALAR, NULL, "a line's entry")) {
         return false;
@@ -174,7 +174,7 @@ static void add_joint(OwReader *reader, const Pair *pair) {
     rig->joints[rig->joint_count++] = joint;
 }
 
-static void read_chain(OwReader *reader, const OwNode *chain, Lines *lines) {
+static void read_chain(OwReader *reader, const OwTextNode *chain, Lines *lines) {
     End before = {NULL, -1, UNSAID};
     if (!ow_reader_expect(reader, chain, OW_NODE_LIST, NULL, "a line")) {
         return;
@@ -184,7 +184,7 @@ static void read_chain(OwReader *reader, const OwNode *chain, Lines *lines) {
                         "write for example - [main tank, supply hose, filter]",
                         "a line joins at least two parts");
     }
-    for (const OwNode *n = chain->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = chain->first; n != NULL; n = n->next) {
         End here;
         const bool is_known = read_end(reader, n, &here);
         if (is_known && before.part >= 0) {
@@ -205,13 +205,13 @@ static void read_chain(OwReader *reader, const OwNode *chain, Lines *lines) {
     }
 }
 
-void ow_read_lines(OwReader *reader, const OwNode *list) {
+void ow_read_lines(OwReader *reader, const OwTextNode *list) {
     OwRig *rig = reader->rig;
     if (!ow_reader_expect(reader, list, OW_NODE_LIST, NULL, "lines")) {
         return;
     }
     int room = 0;
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         room += n->count;
     }
     if (room > OW_RIG_MAX_JOINTS) {
@@ -228,7 +228,7 @@ void ow_read_lines(OwReader *reader, const OwNode *list) {
         reader->is_out_of_memory = true;
         return;
     }
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         read_chain(reader, n, &lines);
     }
     // Ports that are written come first, so that the defaults see what is left.
@@ -250,7 +250,7 @@ void ow_read_lines(OwReader *reader, const OwNode *list) {
     }
 }
 
-void ow_join_in_order(OwReader *reader, const OwNode *at) {
+void ow_join_in_order(OwReader *reader, const OwTextNode *at) {
     OwRig *rig = reader->rig;
     int before = -1, tank = -1, pump = -1, injectors = -1;
     for (int i = 0; i < rig->part_count; i++) {

@@ -13,7 +13,7 @@ static const OwField at_like = {
 static const OwField share_like = {"share", OW_FIELD_REAL, OW_Q_NUMBER, 0,     0, 0.0,
                                    1.0,     NULL,          NULL,        false, ""};
 
-static void read_points(OwReader *reader, const OwNode *list, OwOilSpec *spec, const char *fluid) {
+static void read_points(OwReader *reader, const OwTextNode *list, OwOilSpec *spec, const char *fluid) {
     static const OwField is_like = {
         "is", OW_FIELD_REAL, OW_Q_KINEMATIC_VISCOSITY, 0, 0, 0.21e-6, 0.1, NULL, NULL, false, ""};
     static const OwSpecialKey keys[] = {{"at", ""}, {"is", ""}, {"within", ""}, {NULL, NULL}};
@@ -26,19 +26,19 @@ static void read_points(OwReader *reader, const OwNode *list, OwOilSpec *spec, c
                         OW_OIL_MAX_POINTS);
         return;
     }
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         if (!ow_reader_expect(reader, n, OW_NODE_MAP, fluid, "a viscosity point")) {
             continue;
         }
         ow_reader_map(reader, n, NULL, 0, keys, NULL, NULL, fluid);
-        const OwNode *at = ow_node_get(n, "at"), *is = ow_node_get(n, "is");
+        const OwTextNode *at = ow_node_get(n, "at"), *is = ow_node_get(n, "is");
         if (at == NULL || is == NULL) {
             ow_reader_fault(reader, n, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
                             "write {at: 40 degC, is: 38 mm2/s}", "a viscosity point needs at and is");
             continue;
         }
         OwViscosityPoint *point = &spec->points[spec->point_count];
-        const OwNode *within = ow_node_get(n, "within");
+        const OwTextNode *within = ow_node_get(n, "within");
         if (within != NULL &&
             !ow_reader_quantity(reader, within, &share_like, &spec->point_error[spec->point_count], fluid)) {
             continue;
@@ -50,7 +50,7 @@ static void read_points(OwReader *reader, const OwNode *list, OwOilSpec *spec, c
     }
 }
 
-static void read_blend(OwReader *reader, const OwNode *map, OwOilSpec *spec, const char *fluid) {
+static void read_blend(OwReader *reader, const OwTextNode *map, OwOilSpec *spec, const char *fluid) {
     if (!ow_reader_expect(reader, map, OW_NODE_MAP, fluid, "blend")) {
         return;
     }
@@ -61,7 +61,7 @@ static void read_blend(OwReader *reader, const OwNode *map, OwOilSpec *spec, con
     }
     double sum = 0.0;
     bool is_good = true;
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
         if (ow_node_get(map, n->key->text) != n) {
             ow_reader_fault(reader, n->key, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR, "keep one of them",
                             "\"%.60s\" is given twice", n->key->text);
@@ -86,13 +86,13 @@ static void read_blend(OwReader *reader, const OwNode *map, OwOilSpec *spec, con
 }
 
 /// Fatty acids by code or name and share by mass.
-static void read_profile(OwReader *reader, const OwNode *map, OwOilSpec *spec, const char *fluid) {
+static void read_profile(OwReader *reader, const OwTextNode *map, OwOilSpec *spec, const char *fluid) {
     if (!ow_reader_expect(reader, map, OW_NODE_MAP, fluid, "fatty acids")) {
         return;
     }
     double sum = 0.0;
     bool is_good = true, is_said[OW_ACID_COUNT] = {false};
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
         const int acid = ow_oil_acid_find(n->key->text);
         if (acid < 0 || is_said[acid]) {
             ow_reader_fault(reader, n->key, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
@@ -114,7 +114,7 @@ static void read_profile(OwReader *reader, const OwNode *map, OwOilSpec *spec, c
     }
 }
 
-static void read_cups(OwReader *reader, const OwNode *list, OwOilSpec *spec, const char *fluid) {
+static void read_cups(OwReader *reader, const OwTextNode *list, OwOilSpec *spec, const char *fluid) {
     static const OwField cup_like = {"cup", OW_FIELD_COUNT, OW_Q_NUMBER, 0, 0, 3, 6, NULL, NULL, false, ""};
     static const OwField takes_like = {"takes", OW_FIELD_REAL, OW_Q_TIME, 0,     0, 1.0,
                                        1000.0,  "s",           NULL,      false, ""};
@@ -122,7 +122,7 @@ static void read_cups(OwReader *reader, const OwNode *list, OwOilSpec *spec, con
     if (!ow_reader_expect(reader, list, OW_NODE_LIST, fluid, "cups")) {
         return;
     }
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         double cup = 0.0;
         if (spec->cup_count == OW_OIL_MAX_CUPS) {
             ow_reader_fault(reader, n, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR, "give their mean",
@@ -133,8 +133,8 @@ static void read_cups(OwReader *reader, const OwNode *list, OwOilSpec *spec, con
             continue;
         }
         ow_reader_map(reader, n, NULL, 0, keys, NULL, NULL, fluid);
-        const OwNode *nozzle = ow_node_get(n, "cup"), *takes = ow_node_get(n, "takes"),
-                     *at = ow_node_get(n, "at");
+        const OwTextNode *nozzle = ow_node_get(n, "cup"), *takes = ow_node_get(n, "takes"),
+                         *at = ow_node_get(n, "at");
         OwCupReading *reading = &spec->cups[spec->cup_count];
         if (nozzle == NULL || takes == NULL || at == NULL) {
             ow_reader_fault(reader, n, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
@@ -154,7 +154,7 @@ static void read_cups(OwReader *reader, const OwNode *list, OwOilSpec *spec, con
     }
 }
 
-static void read_hydrometer(OwReader *reader, const OwNode *map, OwOilSpec *spec, const char *fluid) {
+static void read_hydrometer(OwReader *reader, const OwTextNode *map, OwOilSpec *spec, const char *fluid) {
     static const OwField reads_like = {"reads", OW_FIELD_REAL, OW_Q_DENSITY, 0,     0, 600.0,
                                        1200.0,  NULL,          NULL,         false, ""};
     static const OwSpecialKey keys[] = {{"reads", ""}, {"at", ""}, {NULL, NULL}};
@@ -162,7 +162,7 @@ static void read_hydrometer(OwReader *reader, const OwNode *map, OwOilSpec *spec
         return;
     }
     ow_reader_map(reader, map, NULL, 0, keys, NULL, NULL, fluid);
-    const OwNode *reads = ow_node_get(map, "reads"), *at = ow_node_get(map, "at");
+    const OwTextNode *reads = ow_node_get(map, "reads"), *at = ow_node_get(map, "at");
     if (reads == NULL || at == NULL) {
         ow_reader_fault(reader, map, fluid, OW_ERROR_VALUE, OW_FAULT_ERROR,
                         "write {reads: 905 kg/m3, at: 30 degC}", "a hydrometer reading needs reads and at");
@@ -173,7 +173,7 @@ static void read_hydrometer(OwReader *reader, const OwNode *map, OwOilSpec *spec
 }
 
 /// "used: yes" when nothing else is known, "used: 1.3" when the thickening is.
-static void read_used(OwReader *reader, const OwNode *node, OwOilSpec *spec, const char *fluid) {
+static void read_used(OwReader *reader, const OwTextNode *node, OwOilSpec *spec, const char *fluid) {
     static const OwField like = {"used", OW_FIELD_REAL, OW_Q_NUMBER, 0, 0, 0.5, 10.0, NULL, NULL, false, ""};
     if (!ow_reader_expect(reader, node, OW_NODE_SCALAR, fluid, "used")) {
         return;
@@ -186,7 +186,7 @@ static void read_used(OwReader *reader, const OwNode *node, OwOilSpec *spec, con
 }
 
 /// Asks the oil module whether the description makes a fluid, and gives its faults their place.
-static void try_fluid(OwReader *reader, const OwNode *at, const OwOilSpec *spec, const char *fluid) {
+static void try_fluid(OwReader *reader, const OwTextNode *at, const OwOilSpec *spec, const char *fluid) {
     OwFluid *made = malloc(sizeof *made);
     if (made == NULL) {
         reader->is_out_of_memory = true;
@@ -207,7 +207,7 @@ static void try_fluid(OwReader *reader, const OwNode *at, const OwOilSpec *spec,
     free(made);
 }
 
-static void read_fluid(OwReader *reader, const OwNode *node, const char *name) {
+static void read_fluid(OwReader *reader, const OwTextNode *node, const char *name) {
     OwRig *rig = reader->rig;
     OwOilSpec *spec = &rig->fluid_spec[rig->fluid_count];
     const size_t before = reader->faults->errors;
@@ -219,20 +219,20 @@ static void read_fluid(OwReader *reader, const OwNode *node, const char *name) {
     } else if (ow_reader_expect(reader, node, OW_NODE_MAP, name, "a fluid")) {
         static const struct {
             const char *key;
-            void (*read)(OwReader *, const OwNode *, OwOilSpec *, const char *);
+            void (*read)(OwReader *, const OwTextNode *, OwOilSpec *, const char *);
         } readers[] = {{"viscosity", read_points},      {"blend", read_blend},
                        {"fatty acids", read_profile},   {"cups", read_cups},
                        {"hydrometer", read_hydrometer}, {"used", read_used}};
         const OwFieldTable fields = ow_fluid_fields();
         ow_reader_map(reader, node, &fields, 1, ow_fluid_special(), NULL, spec, name);
-        const OwNode *kind = ow_node_get(node, "kind");
+        const OwTextNode *kind = ow_node_get(node, "kind");
         if (kind != NULL) {
             (void)ow_reader_name(reader, kind, "kind", spec->name, name);
         } else {
             (void)ow_text_copy(spec->name, sizeof spec->name, name);
         }
         for (size_t i = 0; i < sizeof readers / sizeof readers[0]; i++) {
-            const OwNode *child = ow_node_get(node, readers[i].key);
+            const OwTextNode *child = ow_node_get(node, readers[i].key);
             if (child != NULL) {
                 readers[i].read(reader, child, spec, name);
             }
@@ -245,7 +245,7 @@ static void read_fluid(OwReader *reader, const OwNode *node, const char *name) {
 
 /// Whether a map describes one fluid, rather than naming fluids. Words that might name a fluid ("used") do
 /// not decide.
-static bool is_description(const OwNode *map) {
+static bool is_description(const OwTextNode *map) {
     static const char *const telling[] = {"kind", "viscosity",  "blend",   "fatty acids",
                                           "cups", "hydrometer", "density", "cloud point"};
     for (size_t i = 0; i < sizeof telling / sizeof telling[0]; i++) {
@@ -256,7 +256,7 @@ static bool is_description(const OwNode *map) {
     return false;
 }
 
-void ow_read_oil(OwReader *reader, const OwNode *node) {
+void ow_read_oil(OwReader *reader, const OwTextNode *node) {
     OwRig *rig = reader->rig;
     rig->fluid_count = 0;
     if (node->type == OW_NODE_SCALAR || (node->type == OW_NODE_MAP && is_description(node))) {
@@ -271,7 +271,7 @@ void ow_read_oil(OwReader *reader, const OwNode *node) {
                         "a rig has 1 to %d fluids", OW_MAX_FLUIDS);
         return;
     }
-    for (const OwNode *n = node->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = node->first; n != NULL; n = n->next) {
         char name[OW_NAME_SIZE];
         if (ow_node_get(node, n->key->text) != n) {
             ow_reader_fault(reader, n->key, NULL, OW_ERROR_VALUE, OW_FAULT_ERROR, "keep one of them",

@@ -12,14 +12,14 @@ static const OwSpecialKey element_special[] = {
     {NULL, NULL},
 };
 
-static void read_element(OwReader *reader, const OwNode *map, OwElement *element, const char *part) {
+static void read_element(OwReader *reader, const OwTextNode *map, OwElement *element, const char *part) {
     const OwFieldTable fields = ow_element_fields();
     ow_reader_map(reader, map, &fields, 1, element_special, NULL, element, part);
-    const OwNode *name = ow_node_get(map, "name");
+    const OwTextNode *name = ow_node_get(map, "name");
     if (name != NULL) {
         (void)ow_reader_name(reader, name, "name", element->name, part);
     }
-    const OwNode *thermostat = ow_node_get(map, "thermostat");
+    const OwTextNode *thermostat = ow_node_get(map, "thermostat");
     if (thermostat == NULL) {
         return;
     }
@@ -47,11 +47,11 @@ static void read_element(OwReader *reader, const OwNode *map, OwElement *element
     }
 }
 
-static void read_heaters(OwReader *reader, const OwNode *list, OwElements *elements, const char *part) {
+static void read_heaters(OwReader *reader, const OwTextNode *list, OwElements *elements, const char *part) {
     if (!ow_reader_expect(reader, list, OW_NODE_LIST, part, "heaters")) {
         return;
     }
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         if (elements->count == OW_MAX_ELEMENTS) {
             ow_reader_fault(reader, n, part, OW_ERROR_VALUE, OW_FAULT_ERROR,
                             "join some of them into one of their summed power",
@@ -75,7 +75,7 @@ static void read_heaters(OwReader *reader, const OwNode *list, OwElements *eleme
     }
 }
 
-static void read_curve(OwReader *reader, const OwNode *list, OwElectricPump *pump, const char *part) {
+static void read_curve(OwReader *reader, const OwTextNode *list, OwElectricPump *pump, const char *part) {
     static const OwField flow_like = {
         "flow", OW_FIELD_REAL, OW_Q_VOLUME_FLOW, 0, 0, 0, 5e3 / 3.6e6, NULL, NULL, false, ""};
     static const OwField pressure_like = {"pressure", OW_FIELD_REAL, OW_Q_PRESSURE, 0,     0, -1e3,
@@ -90,12 +90,12 @@ static void read_curve(OwReader *reader, const OwNode *list, OwElectricPump *pum
         return;
     }
     int count = 0;
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         if (!ow_reader_expect(reader, n, OW_NODE_MAP, part, "a curve point")) {
             return;
         }
         ow_reader_map(reader, n, NULL, 0, keys, NULL, NULL, part);
-        const OwNode *flow = ow_node_get(n, "flow"), *pressure = ow_node_get(n, "pressure");
+        const OwTextNode *flow = ow_node_get(n, "flow"), *pressure = ow_node_get(n, "pressure");
         if (flow == NULL || pressure == NULL) {
             ow_reader_fault(reader, n, part, OW_ERROR_VALUE, OW_FAULT_ERROR,
                             "write {flow: 0 L/h, pressure: 35 kPa}", "a curve point needs flow and pressure");
@@ -117,7 +117,7 @@ static void read_curve(OwReader *reader, const OwNode *list, OwElectricPump *pum
     pump->curve_count = count;
 }
 
-static void read_positions(OwReader *reader, const OwNode *map, OwValve *valve, const char *part) {
+static void read_positions(OwReader *reader, const OwTextNode *map, OwValve *valve, const char *part) {
     static const char *const ways[] = {"none", "a", "b", "a+b"};
     if (!ow_reader_expect(reader, map, OW_NODE_MAP, part, "positions")) {
         return;
@@ -129,7 +129,7 @@ static void read_positions(OwReader *reader, const OwNode *map, OwValve *valve, 
     }
     memset(valve->position, 0, sizeof valve->position);
     int count = 0;
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
         if (ow_node_get(map, n->key->text) != n) {
             ow_reader_fault(reader, n->key, part, OW_ERROR_VALUE, OW_FAULT_ERROR, "keep one of them",
                             "the position \"%.60s\" is given twice", n->key->text);
@@ -164,8 +164,8 @@ static const char *position_at(const void *context, size_t i) {
     return valve->position[i];
 }
 
-static void read_valve(OwReader *reader, const OwNode *map, OwValve *valve, const char *part) {
-    const OwNode *positions = ow_node_get(map, "positions"), *start = ow_node_get(map, "start at");
+static void read_valve(OwReader *reader, const OwTextNode *map, OwValve *valve, const char *part) {
+    const OwTextNode *positions = ow_node_get(map, "positions"), *start = ow_node_get(map, "start at");
     const size_t before = reader->faults->errors;
     if (positions != NULL) {
         read_positions(reader, positions, valve, part);
@@ -188,8 +188,8 @@ static void read_valve(OwReader *reader, const OwNode *map, OwValve *valve, cons
 }
 
 /// The node whose key is a word for a kind; the first key when none is (then *word is NULL).
-static const OwNode *find_kind(const OwNode *map, const OwKindWord **word) {
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+static const OwTextNode *find_kind(const OwTextNode *map, const OwKindWord **word) {
+    for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
         for (const OwKindWord *w = ow_kind_words(); w->word != NULL; w++) {
             if (strcmp(w->word, n->key->text) == 0) {
                 *word = w;
@@ -206,7 +206,7 @@ static const char *kind_word_at(const void *context, size_t i) {
     return words[i].word;
 }
 
-static void unknown_kind(OwReader *reader, const OwNode *named) {
+static void unknown_kind(OwReader *reader, const OwTextNode *named) {
     size_t count = 0;
     while (ow_kind_words()[count].word != NULL) {
         count++;
@@ -229,7 +229,7 @@ static void unknown_kind(OwReader *reader, const OwNode *named) {
                     "\"%.60s\" is no kind of part", named->key->text);
 }
 
-static void read_part(OwReader *reader, const OwNode *map) {
+static void read_part(OwReader *reader, const OwTextNode *map) {
     OwRig *rig = reader->rig;
     const OwKindWord *word = NULL;
     if (!ow_reader_expect(reader, map, OW_NODE_MAP, NULL, "a part")) {
@@ -240,7 +240,7 @@ static void read_part(OwReader *reader, const OwNode *map) {
                         "write for example - hose: supply hose", "a part is empty");
         return;
     }
-    const OwNode *named = find_kind(map, &word);
+    const OwTextNode *named = find_kind(map, &word);
     if (word == NULL) {
         unknown_kind(reader, named);
         return;
@@ -262,7 +262,7 @@ static void read_part(OwReader *reader, const OwNode *map) {
     const OwFieldTable tables[] = {ow_common_fields(), word->fields};
     ow_reader_map(reader, map, tables, 2, word->special, named->key, part, part->name);
     OwElements *elements = ow_part_elements(part);
-    const OwNode *special = NULL;
+    const OwTextNode *special = NULL;
     if (elements != NULL && (special = ow_node_get(map, "heaters")) != NULL) {
         read_heaters(reader, special, elements, part->name);
     }
@@ -284,10 +284,10 @@ static const char *fluid_at(const void *context, size_t i) {
 }
 
 /// What names another thing, once all parts are known: the coil's part, the tank's fluid.
-static void link_part(OwReader *reader, OwPart *part, const OwNode *map) {
+static void link_part(OwReader *reader, OwPart *part, const OwTextNode *map) {
     OwRig *rig = reader->rig;
     if (part->kind == OW_PART_COOLANT_COIL) {
-        const OwNode *warms = ow_node_get(map, "warms");
+        const OwTextNode *warms = ow_node_get(map, "warms");
         if (warms == NULL) {
             ow_reader_fault(reader, map, part->name, OW_ERROR_VALUE, OW_FAULT_ERROR,
                             "write warms: and the part's name", "it is not said which part the coil warms");
@@ -315,20 +315,20 @@ static void link_part(OwReader *reader, OwPart *part, const OwNode *map) {
                     "fluid: the oil section has no \"%.60s\"", tank->fluid);
 }
 
-void ow_read_parts(OwReader *reader, const OwNode *list) {
+void ow_read_parts(OwReader *reader, const OwTextNode *list) {
     OwRig *rig = reader->rig;
     if (!ow_reader_expect(reader, list, OW_NODE_LIST, NULL, "parts")) {
         return;
     }
     const int room = list->count < OW_RIG_MAX_PARTS ? list->count : OW_RIG_MAX_PARTS;
     rig->parts = ow_arena_take(rig->arena, (size_t)room + 1, sizeof(OwPart));
-    reader->part_node = ow_arena_take(reader->arena, (size_t)room + 1, sizeof(OwNode *));
+    reader->part_node = ow_arena_take(reader->arena, (size_t)room + 1, sizeof(OwTextNode *));
     reader->lost = ow_arena_take(reader->arena, (size_t)list->count + 1, sizeof(char *));
     if (rig->parts == NULL || reader->part_node == NULL || reader->lost == NULL) {
         reader->is_out_of_memory = true;
         return;
     }
-    for (const OwNode *n = list->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = list->first; n != NULL; n = n->next) {
         if (rig->part_count == OW_RIG_MAX_PARTS) {
             ow_reader_fault(reader, n, NULL, OW_ERROR_VALUE, OW_FAULT_ERROR,
                             "join short hoses into longer ones", "a rig has at most %d parts",

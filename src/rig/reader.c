@@ -7,7 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
-void ow_reader_fault(OwReader *reader, const OwNode *at, const char *part, OwStatus status,
+void ow_reader_fault(OwReader *reader, const OwTextNode *at, const char *part, OwStatus status,
                      OwSeverity severity, const char *remedy, const char *format, ...) {
     if (severity == OW_FAULT_ERROR && reader->first == OW_OK) {
         reader->first = status;
@@ -41,8 +41,8 @@ void ow_reader_fault(OwReader *reader, const OwNode *at, const char *part, OwSta
     }
 }
 
-const OwNode *ow_node_get(const OwNode *map, const char *key) {
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+const OwTextNode *ow_node_get(const OwTextNode *map, const char *key) {
+    for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
         if (n->key != NULL && strcmp(n->key->text, key) == 0) {
             return n;
         }
@@ -50,7 +50,7 @@ const OwNode *ow_node_get(const OwNode *map, const char *key) {
     return NULL;
 }
 
-bool ow_reader_expect(OwReader *reader, const OwNode *node, OwNodeType type, const char *part,
+bool ow_reader_expect(OwReader *reader, const OwTextNode *node, OwNodeType type, const char *part,
                       const char *what) {
     static const char *const wanted[] = {"one value", "keys and values", "a list"};
     static const char *const remedies[] = {"write it on one line after the colon",
@@ -64,7 +64,7 @@ bool ow_reader_expect(OwReader *reader, const OwNode *node, OwNodeType type, con
     return false;
 }
 
-bool ow_reader_quantity(OwReader *reader, const OwNode *node, const OwField *like, double *si,
+bool ow_reader_quantity(OwReader *reader, const OwTextNode *node, const OwField *like, double *si,
                         const char *part) {
     char wrong[256], remedy[256];
     if (!ow_reader_expect(reader, node, OW_NODE_SCALAR, part, like->key)) {
@@ -77,7 +77,7 @@ bool ow_reader_quantity(OwReader *reader, const OwNode *node, const OwField *lik
     return status == OW_OK;
 }
 
-bool ow_reader_name(OwReader *reader, const OwNode *node, const char *what, char *out, const char *part) {
+bool ow_reader_name(OwReader *reader, const OwTextNode *node, const char *what, char *out, const char *part) {
     if (!ow_reader_expect(reader, node, OW_NODE_SCALAR, part, what)) {
         return false;
     }
@@ -111,12 +111,12 @@ static bool is_special(const OwSpecialKey *special, const char *key) {
     return false;
 }
 
-void ow_reader_map(OwReader *reader, const OwNode *map, const OwFieldTable *tables, int table_count,
-                   const OwSpecialKey *special, const OwNode *own, void *base, const char *part) {
+void ow_reader_map(OwReader *reader, const OwTextNode *map, const OwFieldTable *tables, int table_count,
+                   const OwSpecialKey *special, const OwTextNode *own, void *base, const char *part) {
     char wrong[256], remedy[256];
-    for (const OwNode *n = map->first; n != NULL; n = n->next) {
+    for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
         const char *key = n->key->text;
-        const OwNode *earlier = ow_node_get(map, key);
+        const OwTextNode *earlier = ow_node_get(map, key);
         if (earlier != n) {
             ow_reader_fault(reader, n->key, part, OW_ERROR_VALUE, OW_FAULT_ERROR, "keep one of them",
                             "\"%.60s\" is given twice (first on line %d)", key, earlier->key->line);
@@ -166,7 +166,7 @@ void ow_reader_part_remedy(const OwReader *reader, const char *name, char remedy
     ow_remedy_near(remedy, near, "use a name from the parts section");
 }
 
-int ow_reader_part(OwReader *reader, const OwNode *at, const char *name) {
+int ow_reader_part(OwReader *reader, const OwTextNode *at, const char *name) {
     const int i = ow_rig_find(reader->rig, name);
     if (i >= 0) {
         return i;

@@ -11,10 +11,10 @@ typedef struct Builder {
     const char *name;
     OwArena *arena;
     OwFaults *faults;
-    OwNode *open[OW_TREE_MAX_DEPTH];
-    OwNode *key[OW_TREE_MAX_DEPTH]; ///< key read and waiting for its value
+    OwTextNode *open[OW_TREE_MAX_DEPTH];
+    OwTextNode *key[OW_TREE_MAX_DEPTH]; ///< key read and waiting for its value
     int depth, nodes;
-    OwNode *root;
+    OwTextNode *root;
 } Builder;
 
 static OwStatus fault_at(const Builder *b, OwStatus status, size_t line, size_t column, const char *message,
@@ -107,7 +107,7 @@ static OwStatus syntax_fault(const Builder *b, const yaml_parser_t *parser, cons
 }
 
 /// Where a node stands and how it is written; a map's or list's end follows when it closes.
-static void note_extent(const Builder *b, OwNode *node, const yaml_event_t *event) {
+static void note_extent(const Builder *b, OwTextNode *node, const yaml_event_t *event) {
     const bool is_inside = b->depth > 0 && b->open[b->depth - 1]->is_flow;
     node->start = event->start_mark.index;
     node->end = event->end_mark.index;
@@ -125,7 +125,7 @@ static void note_extent(const Builder *b, OwNode *node, const yaml_event_t *even
 }
 
 /// A flow collection ends at its bracket, a block collection where its last entry ends.
-static void close_extent(OwNode *node, const yaml_event_t *event) {
+static void close_extent(OwTextNode *node, const yaml_event_t *event) {
     if (node->is_flow) {
         node->end = event->end_mark.index;
     } else if (node->last != NULL) {
@@ -134,13 +134,13 @@ static void close_extent(OwNode *node, const yaml_event_t *event) {
 }
 
 static OwStatus add_node(Builder *b, OwNodeType type, const yaml_event_t *event, const char *text,
-                         OwNode **made) {
+                         OwTextNode **made) {
     const size_t line = event->start_mark.line + 1, column = event->start_mark.column + 1;
     if (++b->nodes > OW_TREE_MAX_NODES) {
         return fault_at(b, OW_ERROR_SYNTAX, line, column, "the file holds too many entries",
                         "a rig file of this program has at most 20000 values");
     }
-    OwNode *node = ow_arena_take(b->arena, 1, sizeof *node);
+    OwTextNode *node = ow_arena_take(b->arena, 1, sizeof *node);
     if (node == NULL) {
         return OW_ERROR_MEMORY;
     }
@@ -154,7 +154,7 @@ static OwStatus add_node(Builder *b, OwNodeType type, const yaml_event_t *event,
         b->root = node;
         return OW_OK;
     }
-    OwNode *parent = b->open[b->depth - 1];
+    OwTextNode *parent = b->open[b->depth - 1];
     if (parent->type == OW_NODE_MAP) {
         if (b->key[b->depth - 1] == NULL) {
             if (type != OW_NODE_SCALAR) {
@@ -184,7 +184,7 @@ static OwStatus add_node(Builder *b, OwNodeType type, const yaml_event_t *event,
 static OwStatus take_event(Builder *b, const yaml_event_t *event) {
     const size_t line = event->start_mark.line + 1, column = event->start_mark.column + 1;
     const yaml_char_t *anchor = NULL, *tag = NULL;
-    OwNode *node = NULL;
+    OwTextNode *node = NULL;
     OwStatus status = OW_OK;
     if (event->type == YAML_SCALAR_EVENT) {
         anchor = event->data.scalar.anchor;
@@ -249,7 +249,7 @@ static OwStatus take_event(Builder *b, const yaml_event_t *event) {
     }
 }
 
-OwStatus ow_tree_read(const char *text, size_t size, const char *name, OwArena *arena, OwNode **root,
+OwStatus ow_tree_read(const char *text, size_t size, const char *name, OwArena *arena, OwTextNode **root,
                       OwFaults *faults) {
     Builder b = {.name = name, .arena = arena, .faults = faults};
     *root = NULL;

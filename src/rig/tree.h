@@ -12,7 +12,7 @@
 
 typedef enum OwNodeType { OW_NODE_SCALAR, OW_NODE_MAP, OW_NODE_LIST } OwNodeType;
 
-typedef struct OwNode {
+typedef struct OwTextNode {
     OwNodeType type;
     int line, column;   ///< 1-based
     size_t start, end;  ///< characters from the start of the text (after a byte order mark); end is one past
@@ -20,15 +20,15 @@ typedef struct OwNode {
     bool is_quoted;     ///< scalars in single or double quotes
     bool is_block_text; ///< scalars after | or >
     const char *text;   ///< scalars: never NULL, no NUL inside
-    struct OwNode *key; ///< the key of a map's entry
-    struct OwNode *first, *last, *next;
+    struct OwTextNode *key; ///< the key of a map's entry
+    struct OwTextNode *first, *last, *next;
     int count; ///< children
-} OwNode;
+} OwTextNode;
 
 /// Reads YAML (and so JSON). The tree lives in `arena`. On failure the fault is added and *root is NULL.
 /// Anchors, aliases, tags and more than one document are refused, as are NUL bytes and texts beyond the
 /// bounds above.
-OwStatus ow_tree_read(const char *text, size_t size, const char *name, OwArena *arena, OwNode **root,
+OwStatus ow_tree_read(const char *text, size_t size, const char *name, OwArena *arena, OwTextNode **root,
                       OwFaults *faults);
 
 #endif
