@@ -201,6 +201,19 @@ await check('plus and minus and the unit beside the number work', async () => {
   assert.equal(await field('bore').getAttribute('aria-invalid'), null, '3/8 in is understood');
 });
 
+await check('a plain share keeps being a plain share', async () => {
+  await page.click('[data-section="engine"] > summary');
+  const share = page.locator('[data-section="engine"] [data-path="indicated efficiency"]');
+  assert.equal(await share.inputValue(), '0.42');
+  await change(page, async () => {
+    await share.fill('0.4');
+    await share.press('Enter');
+  });
+  assert.match(await savedText(), /indicated efficiency: ["']?0\.4["']?[,}\n]/);
+  await page.click('#undo');
+  await settled(page);
+});
+
 let kept = '';
 let keptText = '';
 await check('save, reload: the same file, the same verdict', async () => {

@@ -1,21 +1,26 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The panel of one part: its fields, heaters, place in the path; adding, moving, renaming, removing.
-import { button, clear, freshId, h, type Kid } from './dom';
+import { button, clear, freshId, h, s, type Kid } from './dom';
 import { fieldList, type FieldHost } from './fields';
 import { dialog } from './notice';
 import { edit } from './run';
 import { emit, momentAt, state } from './state';
 import type { Edit, Fault, FieldSpec, Kind, Part, SpecialValue } from './types';
 import { valuesOf } from './picture';
-import { gradeMark } from './symbols';
+import { gradeMark, symbol } from './symbols';
 
 export function kindOf(part: Part): Kind | undefined {
   return state.catalogue.kinds.find((kind) => kind.word === part.kind) ?? state.catalogue.kinds.find((kind) => kind.kind === part.kind);
 }
 
+const kindWords: Record<string, string> = {
+  'tank': 'holds the fuel', 'hose': 'a flexible line', 'tube': 'a rigid line', 'electric pump': 'pushes the fuel while current flows', 'filter': 'holds back dirt; the colder the oil, the more it costs',
+  'injection pump': 'meters the fuel to the injectors', 'check valve': 'lets the fuel through one way only', 'relief valve': 'opens at a set pressure', 'orifice': 'a small hole that holds flow back', 'tee': 'joins or parts lines',
+};
+
 /** What a kind is, without its ports. */
 function aboutKind(kind: Kind | undefined): string {
-  return (kind?.about ?? '').replace(/(; )?ports? .*$/, '');
+  return (kind?.about ?? '').replace(/(; )?ports? .*$/, '') || (kindWords[kind?.word ?? ''] ?? '');
 }
 
 /** Host of the fields of a part or section. */
@@ -84,7 +89,7 @@ export function addDialog(after: string | null): Promise<void> {
             emit('select');
           }
         };
-        return h('button', { type: 'button', class: 'kind', click: () => void press(), 'data-kind': kind.word }, h('strong', {}, kind.word), h('span', {}, aboutKind(kind)));
+        return h('button', { type: 'button', class: 'kind', click: () => void press(), 'data-kind': kind.word }, s('svg', { viewBox: '-34 -30 68 60', class: 'kind-symbol', 'aria-hidden': 'true' }, symbol(kind.word, { heated: false })), h('strong', {}, kind.word), h('span', {}, aboutKind(kind)));
       })),
     ];
   });

@@ -18,6 +18,9 @@ function unitsOf(spec: FieldSpec, own: string, units: UnitSystem): string[] {
     list.reverse();
   }
   const first = splitQuantity(spec.default_text?.[units] ?? '')?.unit ?? '';
+  if (spec.quantity === 'number' && !list.includes('')) {
+    list.unshift(''); // a plain number is a share or a count as it stands
+  }
   for (const unit of [first, own]) {
     if (unit !== '' && !list.includes(unit)) {
       list.push(unit);
@@ -59,9 +62,9 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
     const shown = given ? text : (spec.default_text?.[host.units] ?? text);
     const split = splitQuantity(shown);
     const units = spec.type === 'count' ? [] : unitsOf(spec, split?.unit ?? '', host.units);
-    const unit = units.length > 0 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.key}` }, ...units.map((name) => h('option', { value: name }, prettyUnit(name)))) : null;
+    const unit = units.length > 0 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.key}` }, ...units.map((name) => h('option', { value: name }, name === '' ? 'no unit' : prettyUnit(name)))) : null;
     if (unit) {
-      unit.value = split?.unit || units[0];
+      unit.value = split ? split.unit || (spec.quantity === 'number' ? '' : (spec.bare_unit ?? units[0])) : units[0];
     }
     const input = h('input', { ...marks, type: 'text', inputmode: 'decimal', autocomplete: 'off', value: split ? split.number : shown, class: given ? '' : 'by-default' });
     const whole = () => {
