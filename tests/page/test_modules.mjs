@@ -11,7 +11,7 @@ const { build } = await tool('esbuild');
 const out = mkdtempSync(join(tmpdir(), 'ow-modules-'));
 await build({ entryPoints: ['layout', 'scale', 'units'].map((name) => join(sourceRoot, 'page/web/src', `${name}.ts`)), outdir: out, format: 'esm', bundle: true, outExtension: { '.js': '.mjs' }, logLevel: 'error' });
 const load = (name) => import(pathToFileURL(join(out, `${name}.mjs`)).href);
-const { layoutPath } = await load('layout');
+const { layoutPath, wayBack } = await load('layout');
 const { timeScale, toShare, fromShare, ticks, logTicks, thickness, ratioText, timeTicks } = await load('scale');
 const { digits, clock, splitQuantity, nextStep, prettyUnit } = await load('units');
 
@@ -49,6 +49,16 @@ await check('layout: single tank with loop and return', () => {
     assert.deepEqual(layout.main, [0, 1, 2, 3, 4, 5, 6, 7], 'in flow order, injectors at the right');
     assert.ok(Math.abs(layout.places.get(12).column - layout.places.get(3).column) <= 1, 'the coil stands under what it warms, or beside');
   }
+});
+
+await check('way back: where it flows; where nothing flows, the usual one', () => {
+  // 0 pump, 1 hose, 2 valve, 3 and 4 the two ways, 5 tank on the main way
+  const joints = [joint(0, 1, 'return'), joint(1, 2), joint(2, 3, 'a'), joint(2, 4, 'b'), joint(3, 5), joint(4, 5)];
+  const flows = (values) => (index) => (index === 2 ? null : values[index] ?? 0);
+  assert.deepEqual(wayBack(0, joints, [5, 0], [1, 2, 3], flows({ 1: 1e-5, 3: 0, 4: 1e-5 })), [1, 2, 4]);
+  assert.deepEqual(wayBack(0, joints, [5, 0], [1, 2, 3], flows({ 1: 1e-5, 3: 1e-5, 4: 0 })), [1, 2, 3]);
+  assert.deepEqual(wayBack(0, joints, [5, 0], [1, 2, 4], flows({})), [1, 2, 4]);
+  assert.deepEqual(wayBack(0, [joint(0, 1), joint(1, 0)], [0], [], flows({})), [1], 'a ring ends');
 });
 
 await check('layout: a tee that the way leaves out still stands in the main row', () => {

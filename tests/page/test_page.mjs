@@ -47,6 +47,21 @@ await check('every part of the rig stands in the picture, the path from tank to 
   }
 });
 
+await check('pointing at a part, or at the bands below it, gives its values', async () => {
+  const card = page.locator('.card-values');
+  assert.ok(await card.isHidden());
+  await page.hover('.picture [data-name="large filter"]');
+  assert.match(await card.textContent(), /^large filter.*Viscosity.*Pressure.*Flow/);
+  const box = await page.locator('.picture [data-name="rear pump"]').boundingBox();
+  const bands = await page.locator('.bands').boundingBox();
+  await page.evaluate(() => window.scrollTo(0, 300));
+  await page.mouse.move(box.x + box.width / 2, bands.y + 60 - 300);
+  assert.match(await card.textContent(), /^rear pump/);
+  await page.mouse.move(5, 5);
+  assert.ok(await card.isHidden());
+  await page.evaluate(() => window.scrollTo(0, 0));
+});
+
 await check('dragging the time bar moves the moment', async () => {
   await page.click('text=Got it');
   const box = await page.locator('#time').boundingBox();
@@ -75,6 +90,7 @@ await check('the keyboard moves time by moments and by events', async () => {
   }
   const later = await now();
   assert.ok(later > 0);
+  assert.equal(await page.evaluate(() => window.scrollY), 0, 'going to the time bar does not scroll the picture away');
   await page.keyboard.press('ArrowLeft');
   assert.ok((await now()) <= later);
   await page.keyboard.press('Home');
@@ -332,6 +348,9 @@ const verbs = (await page.evaluate(async () => (await fetch('/api/start')).json(
 for (const [verb, words] of [['faults', /notice|strand|unnoticed/i], ['wire', /fuse|wire/i]]) {
   await check(`${verb}: ${verbs.includes(verb) ? 'an answer' : 'says plainly that it is not there yet'}`, async () => {
     await page.click(`[data-view="${verb}"]`);
+    if (verb === 'wire' && verbs.includes('schematic')) {
+      await page.waitForFunction(() => document.querySelector('img.drawing')?.naturalWidth > 300, undefined, { timeout: 30000 });
+    }
     if (verbs.includes(verb)) {
       await page.waitForSelector('.view .headline:not(:has-text("working"))', { timeout: 30000 });
       assert.match(await page.textContent('.view'), words);

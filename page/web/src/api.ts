@@ -51,7 +51,7 @@ export const api = {
   read: (text: string, signal?: AbortSignal) => ask<Read>('POST', '/api/read', { text }, signal),
   edit: (text: string, edits: Edit[], units: UnitSystem) => ask<EditAnswer>('POST', '/api/edit', { text, edits, units }),
   morning: (text: string, units: UnitSystem, signal?: AbortSignal) =>
-    ask<Run>('POST', '/api/morning', { text, units, samples: 240 }, signal),
+    ask<Run>('POST', '/api/morning', { text, units, samples: 180 }, signal),
   oil: (oil: string, units: UnitSystem, signal?: AbortSignal) =>
     ask<{ faults: Fault[]; oil?: OilTable }>('POST', '/api/oil', { oil, units }, signal),
   compare: (texts: { label: string; text: string; soak?: string; drive?: string }[], units: UnitSystem, signal?: AbortSignal) =>

@@ -61,6 +61,25 @@ export function filledWay(way: number[], joints: Joint[], taken: Set<number>): n
   return full;
 }
 
+/**
+ * The way back from the injection pump at a moment, by what flows; where nothing flows, as at the start (`usual`).
+ * `flowOf` is null for parts whose one flow does not tell.
+ */
+export function wayBack(pump: number, joints: Joint[], path: number[], usual: number[], flowOf: (part: number) => number | null): number[] {
+  const way: number[] = [];
+  const seen = new Set([...path, pump]);
+  for (let at = pump; ; ) {
+    const next = [...new Set(joints.filter((joint) => joint.from === at && !seen.has(joint.to)).map((joint) => joint.to))];
+    if (next.length === 0) {
+      return way;
+    }
+    const rank = (part: number) => (Math.abs(flowOf(part) ?? 0) > 1e-9 ? 2 : 0) + (usual.includes(part) ? 1 : 0);
+    at = next.reduce((best, part) => (rank(part) > rank(best) ? part : best));
+    way.push(at);
+    seen.add(at);
+  }
+}
+
 export function layoutPath(parts: Part[], joints: Joint[], path: number[], returnPath: number[]): Layout {
   const places = new Map<number, Place>();
   const taken = new Set<string>();

@@ -144,7 +144,9 @@ function build(): void {
         tab.removeAttribute('aria-current');
       }
     });
-    current.draw();
+    if (state.read !== null) {
+      current.draw();
+    }
   };
   on(['view', 'rig', 'units'], drawView);
   on(['rig', 'units'], () => {

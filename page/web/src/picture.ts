@@ -3,7 +3,7 @@
 // fuel or the room changes; only what moves is drawn again when time does.
 import { BAND_COUNT, bandAxis, bandContents, bandScales, type BandScales } from './bands';
 import { clear, h, s } from './dom';
-import { layoutPath, type Layout, type Wire } from './layout';
+import { layoutPath, wayBack, type Layout, type Wire } from './layout';
 import { ratioText, thickness, thicknessWords } from './scale';
 import { at, momentAt, state } from './state';
 import { symbol } from './symbols';
@@ -153,6 +153,15 @@ export function createPicture(open: (name: string) => void): Picture {
   let lastGood: Read | null = null;
   /** Width of the box, kept so that drawing need not ask for a layout. */
   let room = 0;
+  const ways = (read: Read, run: GoodRun | null): { path: number[]; return_path: number[] } => {
+    if (!run || run.series.moments.length === 0) {
+      return { path: read.path ?? [], return_path: read.return_path ?? [] };
+    }
+    const moment = momentAt(run, state.sample);
+    const pump = read.parts.find((part) => part.kind === 'injection pump');
+    const carries = (index: number) => (branching.has(read.parts.find((part) => part.index === index)?.kind ?? '') ? null : at(seriesOf(run, index)?.flow_m3_s, state.sample));
+    return { path: moment.path, return_path: pump ? wayBack(pump.index, read.joints ?? [], moment.path, run.back, carries) : moment.return_path };
+  };
   const frame = () => {
     const run = state.run;
     // While the text has faults the joints are not known: the last picture stays.
@@ -168,7 +177,7 @@ export function createPicture(open: (name: string) => void): Picture {
       axisSvg.replaceChildren();
       return;
     }
-    const moment = run && run.series.moments.length > 0 ? momentAt(run, state.sample) : { path: read.path, return_path: read.return_path ?? [] };
+    const moment = ways(read, run);
     const layout = layoutPath(read.parts, read.joints, moment.path, moment.return_path);
     room = room || element.clientWidth;
     const narrow = room < 640;
@@ -295,7 +304,7 @@ export function createPicture(open: (name: string) => void): Picture {
       return;
     }
     if (run.series.moments.length > 0) {
-      const moment = momentAt(run, state.sample);
+      const moment = lastGood ? ways(lastGood, run) : momentAt(run, state.sample);
       if (`${moment.path.join()}/${moment.return_path.join()}` !== drawn.key) {
         frame();
         return;

@@ -50,6 +50,12 @@ function tableOf(title: string, rows: Record<string, unknown>[]): HTMLElement {
       h('tbody', {}, ...rows.map((row) => h('tr', {}, ...keys.map((key, order) => order === 0 ? h('th', { scope: 'row' }, cell(key, row[key])) : h('td', {}, cell(key, row[key])))))))));
 }
 
+/** A drawing of the server, as a picture: nothing in it can act. */
+export function drawing(words: string, svg: string): HTMLElement {
+  const image = h('img', { alt: words, class: 'drawing', src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(svg)}` });
+  return h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': words }, image);
+}
+
 /** Any answer of the command line's JSON: sentences first, then short facts, then its lists as tables. */
 export function renderResult(result: Record<string, unknown>): Kid[] {
   const kids: Kid[] = [];
@@ -62,8 +68,7 @@ export function renderResult(result: Record<string, unknown>): Kid[] {
   }
   for (const [key, value] of Object.entries(result)) {
     if (typeof value === 'string' && value.startsWith('<svg')) {
-      const image = h('img', { alt: keyWords(key).words, class: 'drawing', src: `data:image/svg+xml;charset=utf-8,${encodeURIComponent(value)}` });
-      kids.push(h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': keyWords(key).words }, image));
+      kids.push(drawing(keyWords(key).words, value));
     }
   }
   const plain = Object.entries(result).filter(([key, value]) => !['headline', 'advice', 'grade', 'format', 'format_version', 'rig', 'faults'].includes(key) && (typeof value === 'number' || typeof value === 'boolean' || (typeof value === 'string' && !value.startsWith('<svg'))));
@@ -78,6 +83,19 @@ export function renderResult(result: Record<string, unknown>): Kid[] {
     }
   }
   return kids;
+}
+
+/** Carries a short job out; null when it did not come to an end. */
+export async function jobResult(verb: string): Promise<Record<string, unknown> | null> {
+  const job = await api.jobStart(verb, state.text, state.units);
+  for (let wait = 40; wait < 5000; wait *= 1.4) {
+    const now = await api.job(job.id);
+    if (now.state !== 'running') {
+      return now.result ?? null;
+    }
+    await new Promise((next) => window.setTimeout(next, wait));
+  }
+  return null;
 }
 
 export function viewJob(verb: string, title: string, about: string, special: (result: Record<string, unknown>) => Kid[] | null): { element: HTMLElement; draw(): void; time(): void } {

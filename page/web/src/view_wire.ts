@@ -1,6 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Wiring: every circuit with its fuse, every wire with its section, what is left for the starter, and what to put right.
-import { h, type Kid } from './dom';
+import { button, h, type Kid } from './dom';
+import { download, stem } from './export';
+import { complain } from './run';
+import { state } from './state';
+import { drawing, jobResult } from './view_job';
 import { gradeMark, gradeWords } from './symbols';
 import { clock, digits, show } from './units';
 
@@ -17,6 +21,18 @@ const awgText = (awg: number) => (awg > 0 ? `AWG ${awg}` : `AWG ${1 - awg}/0`);
 function table(title: string, head: string[], rows: Kid[][]): HTMLElement {
   return h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': title }, h('table', {}, h('thead', {}, h('tr', {}, ...head.map((word) => h('th', { scope: 'col' }, word)))),
     h('tbody', {}, ...rows.map((row) => h('tr', {}, ...row.map((kid, order) => (order === 0 ? h('th', { scope: 'row' }, kid) : h('td', typeof kid === 'string' && kid.length < 11 ? { class: 'short' } : {}, kid))))))));
+}
+
+/** The schematic, drawn after IEC 60617 by the server, into its place. */
+async function schematicInto(place: HTMLElement): Promise<void> {
+  try {
+    const svg = (await jobResult('schematic'))?.svg;
+    if (typeof svg === 'string') {
+      place.replaceChildren(h('h2', {}, 'Schematic'), drawing('Schematic of the wiring; the tables say the same', svg), button('Take the schematic along (SVG)', () => download(`${stem()}-wiring.svg`, 'image/svg+xml', svg)));
+    }
+  } catch (error) {
+    complain(error);
+  }
 }
 
 /** Null when the answer has another shape. */
@@ -36,6 +52,10 @@ export function renderWire(result: Record<string, unknown>, units: 'metric' | 'u
     const value = balance?.[key];
     return value === null || value === undefined ? [] : [h('dt', {}, word), h('dd', {}, text(value))];
   };
+  const schematic = h('section', { 'aria-label': 'Schematic' });
+  if (state.start.verbs.includes('schematic')) {
+    void schematicInto(schematic);
+  }
   return [
     h('div', { class: 'verdict-words' }, gradeMark(grade), h('h1', { class: 'headline' }, grade === 'good' ? 'Every wire and fuse is right.' : notes.length === 1 ? '1 thing to put right.' : `${notes.length} things to put right.`, h('span', { class: 'sr' }, ` (${gradeWords[grade]})`))),
     notes.length ? h('ul', {}, ...notes.map((note) => h('li', {}, `${note.part ? `${note.part}: ` : ''}${note.message}`, note.remedy ? h('span', {}, '. ', h('strong', {}, 'Mend: '), note.remedy) : null))) : null,
@@ -46,6 +66,7 @@ export function renderWire(result: Record<string, unknown>, units: 'metric' | 'u
       ...given('preheat_a', 'Drawn while pre-heating', amps), ...given('crank_v_now', 'At the battery while cranking, at once', (value) => show('voltage', value)),
       ...given('crank_v_after_10_min', 'after 10 min of pre-heat', (value) => show('voltage', value)), ...given('crank_v_after_10_min_one_more_battery', 'the same with one more battery', (value) => show('voltage', value)),
       ...given('idle_alternator_a', 'Alternator at idle gives', amps), ...given('idle_loads_a', 'loads at idle take', amps)) : null,
+    schematic,
     h('h2', {}, 'Circuits'),
     table('Circuits', ['Circuit', 'Runs at', 'First', 'At the load', 'Fuse', 'Relay', 'Checks', 'Fuse chosen for'], circuits.map((circuit) => {
       const wrong = failed(circuit);
