@@ -11,7 +11,7 @@ const classes: [string, string, string, string][] = [
   ['dangerous', 'Dangerous', 'impossible', 'may hurt someone or burn; guard against these first'],
   ['strands', 'Leaves the driver stranded', 'bad', 'the vehicle does not start or does not get home'],
   ['limps', 'Limps home', 'tight', 'it still moves, with less power or care'],
-  ['unnoticed', 'Goes unnoticed', 'good', 'the morning passes; found only when one looks'],
+  ['unnoticed', 'Goes unnoticed', 'unknown', 'the morning passes; found only when one looks'],
 ];
 
 /** Null when the answer has another shape. */

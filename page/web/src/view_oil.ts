@@ -57,11 +57,11 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
     });
     const facts: [string, string][] = [
       ...oil.reach.map((reach): [string, string] => [`Thin enough for ${show('kinematic viscosity', reach.limit_m2_s)}`, reach.temperature_k === null ? 'not within the table' : `from ${show('temperature', reach.temperature_k)}`]),
-      ['Cloud point', oil.cloud_point_k === null ? 'not known' : show('temperature', oil.cloud_point_k)],
-      ['Pour point', oil.pour_point_k === null ? 'not known' : show('temperature', oil.pour_point_k)],
-      ['Flash point', oil.flash_point_k === null ? 'not known' : show('temperature', oil.flash_point_k)],
-      ['Density at 15 °C', oil.density_15_kg_m3 === null ? 'not known' : show('density', oil.density_15_kg_m3)],
-      ['Net heat', oil.heating_value_j_kg === null ? 'not known' : show('heating value', oil.heating_value_j_kg)],
+      ['Cloud point', oil.cloud_point_k == null ? 'not known' : show('temperature', oil.cloud_point_k)],
+      ['Pour point', oil.pour_point_k == null ? 'not known' : show('temperature', oil.pour_point_k)],
+      ['Flash point', oil.flash_point_k == null ? 'not known' : show('temperature', oil.flash_point_k)],
+      ['Density at 15 °C', oil.density_15_kg_m3 == null ? 'not known' : show('density', oil.density_15_kg_m3)],
+      ['Net heat', oil.heating_value_j_kg == null ? 'not known' : show('heating value', oil.heating_value_j_kg)],
       ['Rests on', oil.trust],
     ];
     const file = forFile();
