@@ -82,6 +82,10 @@ void ow_oil_fill_rest(OwFluid *fluid) {
                           0.005);
         air[i] = air_floor(fluid, t);
     }
+    // Readings far apart from the model can leave a dent; no liquid thickens as it warms.
+    for (int i = OW_CURVE_POINTS - 2; i >= 0; i--) {
+        kinematic[i] = fmax(kinematic[i], kinematic[i + 1]);
+    }
     ow_curve_fill(&fluid->kinematic_m2_s, kinematic);
     ow_curve_fill(&fluid->surface_tension, tension);
     ow_curve_fill(&fluid->wax_share, wax);

@@ -195,9 +195,9 @@ static void test_rising(void **state) {
 static const Expected pickup[] = {
     // It starts on diesel and would stop on what stands in the pump.
     {OW_FAILURE_VALVE_STUCK, "supply valve", -1, 1, OW_CLASS_STRANDS, "not purged"},
-    {OW_FAILURE_VALVE_STUCK, "supply valve", -1, 0, OW_CLASS_UNNOTICED,
-     "drives as before"}, // stays on diesel
-    // The return then ends at a check: the transfer stage pushes against a shut way.
+    // Stays on diesel while the return goes over to the oil side, or the other way round: the return then ends at a
+    // shut way, and the transfer stage pushes against it.
+    {OW_FAILURE_VALVE_STUCK, "supply valve", -1, 0, OW_CLASS_DANGEROUS, "the way is shut"},
     {OW_FAILURE_VALVE_STUCK, "return valve", -1, 1, OW_CLASS_DANGEROUS, "the way is shut"},
     {OW_FAILURE_OTHER_FUEL, "diesel tank", -1, -1, OW_CLASS_STRANDS, "does not start"},
     {OW_FAILURE_LIFT_PUMP_DEAD, "lift pump", -1, -1, OW_CLASS_STRANDS, "does not start"},

@@ -35,8 +35,8 @@ expect 0 'oil filter' bleed "$two" --filter 'oil filter'
 expect 0 'large filter' filter "$van"
 expect 0 '"law": "cake"' filter "$van" --dirt '50 mg/kg' --json
 expect 1 'a new filter already' filter "$examples/orchard-van-lift-pump.yaml"
-expect 1 'The purge takes' tanks "$two"
-expect 1 '"starts_on": "diesel"' tanks "$two" --json
+expect 0 'The purge takes' tanks "$two"
+expect 0 '"starts_on": "diesel"' tanks "$two" --json
 expect 2 'one fluid only' tanks "$van"
 expect 2 'no filter of that name' bleed "$van" --filter nothing
 expect 2 '--threads is a whole number' faults "$van" --threads none
