@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // How long the page takes: first page until it is ready, an edit until it is redrawn (simulation included), size of the bundle.
-// usage: node bench/bench_page.mjs OILWRIGHT SOURCE_ROOT [ROUNDS]; ends 1 when a target of issue 6 is missed and 0 when all are met.
+// usage: node bench/bench_page.mjs OILWRIGHT SOURCE_ROOT [ROUNDS]; ends 1 when a target is missed and 0 when all are met.
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { browse, builtPage, openPage, serve } from '../tests/page/support.mjs';
