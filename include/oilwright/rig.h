@@ -313,6 +313,9 @@ typedef struct OwRig {
 int ow_part_port_count(OwPartKind kind);
 const char *ow_part_port_name(OwPartKind kind, int port);
 const char *ow_part_kind_name(OwPartKind kind);
+/// The electric elements of a part, NULL when its kind has none.
+OwElements *ow_part_elements(OwPart *part);
+const OwElements *ow_part_elements_const(const OwPart *part);
 
 /// Reads a rig file and reports all its faults together. OW_ERROR_* when any fault is an error; *rig is then NULL.
 OwStatus ow_rig_read_file(const char *path, OwUnits *units, OwRig **rig, OwFaults *faults);

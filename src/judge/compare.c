@@ -137,10 +137,8 @@ static void find_facts(const OwJudgement *judgement, OwCompareFacts *facts) {
     facts->single_points = ow_compare_single_points(rig);
     for (int p = 0; p < rig->part_count; p++) {
         const OwPart *part = &rig->parts[p];
-        facts->heaters += part->kind == OW_PART_TANK      ? part->as.tank.elements.count
-                          : part->kind == OW_PART_CHAMBER ? part->as.chamber.elements.count
-                          : part->kind == OW_PART_FILTER  ? part->as.filter.elements.count
-                                                          : 0;
+        const OwElements *elements = ow_part_elements_const(part);
+        facts->heaters += elements != NULL ? elements->count : 0;
         facts->price += part->price;
         facts->unpriced += !(part->price > 0.0);
     }

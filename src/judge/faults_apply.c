@@ -56,7 +56,7 @@ static void all_off(OwVariant *variant, bool only_body, const bool *is_body) {
         if (only_body && p < 256 && !is_body[p]) {
             continue;
         }
-        OwElements *elements = ow_variant_elements(part);
+        OwElements *elements = ow_part_elements(part);
         for (int e = 0; elements != NULL && e < elements->count; e++) {
             ow_variant_kill_element(variant, p, e);
         }
@@ -158,7 +158,7 @@ double ow_failure_apply(const OwFailureWork *work, const OwFailureRun *run, OwSc
         switch_off(variant, run->part, run->effect == OW_EFFECT_PUMP_OFF ? -1 : run->element, is_later);
         return is_later ? OW_FAILURE_STRIKES_S : 0.0;
     case OW_EFFECT_ELEMENT_STUCK: {
-        OwElements *elements = ow_variant_elements(part);
+        OwElements *elements = ow_part_elements(part);
         ow_variant_drop_rules(variant, run->part, run->element, OW_DROP_ALL);
         elements->items[run->element].has_thermostat = false;
         elements->items[run->element].key_on = true;

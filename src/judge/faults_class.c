@@ -276,9 +276,7 @@ static void judge_by_rule(const OwCase *c) {
                  words(c, OW_ZERO_CELSIUS_K + 55.0, OW_Q_TEMPERATURE, &b));
         break;
     case OW_FAILURE_HEATER_NEVER_OFF: {
-        const OwElements *elements = part->kind == OW_PART_TANK      ? &part->as.tank.elements
-                                     : part->kind == OW_PART_CHAMBER ? &part->as.chamber.elements
-                                                                     : &part->as.filter.elements;
+        const OwElements *elements = ow_part_elements_const(part);
         const OwElement *e = &elements->items[f->element];
         const double amps = e->power_w / e->rated_v;
         // Half the charge gone is a doubtful start; a thermostat only stretches it.

@@ -61,10 +61,7 @@ static void name(OwFailure *f, const char *format, ...) {
 
 static void list_elements(OwFailureWork *work, int p) {
     const OwPart *part = &work->rig->parts[p];
-    const OwElements *elements = part->kind == OW_PART_TANK      ? &part->as.tank.elements
-                                 : part->kind == OW_PART_CHAMBER ? &part->as.chamber.elements
-                                 : part->kind == OW_PART_FILTER  ? &part->as.filter.elements
-                                                                 : NULL;
+    const OwElements *elements = ow_part_elements_const(part);
     for (int e = 0; elements != NULL && e < elements->count; e++) {
         const OwElement *element = &elements->items[e];
         const int off = run_of(work, OW_EFFECT_ELEMENT_OFF, p, e, 0.0);

@@ -46,10 +46,7 @@ static bool find_hottest(const OwJudgeWork *work, double *hot_k, double *time_s,
 }
 
 static bool has_elements(const OwPart *p, const OwElements **elements) {
-    *elements = p->kind == OW_PART_CHAMBER  ? &p->as.chamber.elements
-                : p->kind == OW_PART_FILTER ? &p->as.filter.elements
-                : p->kind == OW_PART_TANK   ? &p->as.tank.elements
-                                            : NULL;
+    *elements = ow_part_elements_const(p);
     return *elements != NULL && (*elements)->count > 0;
 }
 

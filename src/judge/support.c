@@ -114,10 +114,7 @@ static void judge_thermostat(OwJudgeWork *work) {
     bool has_one = most > 0;
     for (int i = 0; i < work->rig->part_count && !has_one; i++) {
         const OwPart *p = &work->rig->parts[i];
-        const OwElements *elements = p->kind == OW_PART_CHAMBER  ? &p->as.chamber.elements
-                                     : p->kind == OW_PART_FILTER ? &p->as.filter.elements
-                                     : p->kind == OW_PART_TANK   ? &p->as.tank.elements
-                                                                 : NULL;
+        const OwElements *elements = ow_part_elements_const(p);
         for (int k = 0; elements != NULL && k < elements->count; k++) {
             has_one = has_one || elements->items[k].has_thermostat;
         }

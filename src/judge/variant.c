@@ -64,21 +64,8 @@ void ow_variant_drop_rules(OwVariant *variant, int part, int element, OwDrop dro
     variant->rig.rule_count = kept;
 }
 
-OwElements *ow_variant_elements(OwPart *part) {
-    switch (part->kind) {
-    case OW_PART_TANK:
-        return &part->as.tank.elements;
-    case OW_PART_CHAMBER:
-        return &part->as.chamber.elements;
-    case OW_PART_FILTER:
-        return &part->as.filter.elements;
-    default:
-        return NULL;
-    }
-}
-
 void ow_variant_kill_element(OwVariant *variant, int part, int element) {
-    OwElements *elements = ow_variant_elements(&variant->rig.parts[part]);
+    OwElements *elements = ow_part_elements(&variant->rig.parts[part]);
     if (elements != NULL && element >= 0 && element < elements->count) {
         elements->items[element].key_on = false;
         elements->items[element].power_w = 1e-3; // a rule on the whole part cannot revive it
@@ -92,7 +79,7 @@ void ow_variant_kill_pump(OwVariant *variant, int part) {
 }
 
 void ow_variant_kill_heat(OwVariant *variant, int part) {
-    OwElements *elements = ow_variant_elements(&variant->rig.parts[part]);
+    OwElements *elements = ow_part_elements(&variant->rig.parts[part]);
     for (int e = 0; elements != NULL && e < elements->count; e++) {
         ow_variant_kill_element(variant, part, e);
     }

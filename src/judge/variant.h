@@ -22,7 +22,6 @@ typedef enum OwDrop { OW_DROP_ALL, OW_DROP_FELT /* those that act on a temperatu
 /// Drops rules on a part (element -1: any element; else also those on the whole part).
 void ow_variant_drop_rules(OwVariant *variant, int part, int element, OwDrop drop);
 /// Elements of a part, NULL when its kind has none.
-OwElements *ow_variant_elements(OwPart *part);
 /// Takes an element out of service.
 void ow_variant_kill_element(OwVariant *variant, int part, int element);
 /// A pump that does not turn from the first moment on.

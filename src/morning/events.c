@@ -14,9 +14,7 @@
 
 static const OwElement *element_of(const OwPlan *plan, int e) {
     const OwPart *part = &plan->rig->parts[plan->elements[e].part];
-    const OwElements *elements = part->kind == OW_PART_TANK      ? &part->as.tank.elements
-                                 : part->kind == OW_PART_CHAMBER ? &part->as.chamber.elements
-                                                                 : &part->as.filter.elements;
+    const OwElements *elements = ow_part_elements_const(part);
     return &elements->items[plan->elements[e].index];
 }
 
@@ -47,9 +45,9 @@ static double rule_time(const OwMorning *morning, const OwRule *rule) {
     case OW_TRIGGER_AFTER_KEY:
         return morning->system->now.is_key_on ? morning->key_s + rule->delay_s : INFINITY;
     case OW_TRIGGER_AFTER_START:
-        return is_running ? morning->run_s + rule->delay_s : INFINITY;
+        return is_running ? morning->system->now.run_s + rule->delay_s : INFINITY;
     case OW_TRIGGER_BEFORE_STOP:
-        return is_running ? fmax(morning->stop_s - rule->delay_s, morning->run_s) : INFINITY;
+        return is_running ? fmax(morning->stop_s - rule->delay_s, morning->system->now.run_s) : INFINITY;
     default:
         return INFINITY;
     }
@@ -312,7 +310,7 @@ static void engine_runs(OwMorning *morning) {
         morning->until_s += morning->settings.until_s > 0.0 ? 0.0 : late_s;
     }
     morning->stage = OW_STAGE_DRIVE;
-    morning->run_s = now->run_s = morning->time_s;
+    now->run_s = morning->time_s;
     morning->stop_s = next_stop(morning);
     ow_morning_event(morning, OW_EVENT_START, -1, -1, morning->time_s);
 }

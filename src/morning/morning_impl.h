@@ -20,8 +20,8 @@ struct OwMorning {
     double time_s, until_s;
 
     OwStage stage;
-    double stage_s;              ///< when the stage began
-    double key_s, run_s, stop_s; ///< last key on, last start, next stop
+    double stage_s;       ///< when the stage began
+    double key_s, stop_s; ///< last key on, next stop
     int attempts_left;
     int leg;
     bool is_ready, is_airy, is_starved, is_empty;

@@ -111,9 +111,7 @@ void ow_system_reset(OwSystem *system, double soak_k, double *y) {
     for (int s = 0; s < plan->sensor_count; s++) {
         const OwPlanElement *element = &plan->elements[system->element_of_sensor[s]];
         const OwPart *part = &plan->rig->parts[element->part];
-        const OwElements *elements = part->kind == OW_PART_TANK      ? &part->as.tank.elements
-                                     : part->kind == OW_PART_CHAMBER ? &part->as.chamber.elements
-                                                                     : &part->as.filter.elements;
+        const OwElements *elements = ow_part_elements_const(part);
         system->now.thermostat_closed[s] = soak_k < elements->items[element->index].thermostat_off_k;
     }
     for (int p = 0; p < plan->rig->part_count; p++) {
@@ -129,9 +127,7 @@ void ow_system_key(OwSystem *system, bool is_on) {
     system->now.is_key_on = is_on;
     for (int e = 0; e < plan->element_count; e++) {
         const OwPart *part = &plan->rig->parts[plan->elements[e].part];
-        const OwElements *elements = part->kind == OW_PART_TANK      ? &part->as.tank.elements
-                                     : part->kind == OW_PART_CHAMBER ? &part->as.chamber.elements
-                                                                     : &part->as.filter.elements;
+        const OwElements *elements = ow_part_elements_const(part);
         system->now.element_on[e] = is_on && elements->items[plan->elements[e].index].key_on;
     }
     for (int p = 0; p < plan->rig->part_count; p++) {

@@ -98,9 +98,6 @@ void ow_part_default_word(const OwKindWord *word, OwPart *part);
 /// An element with its defaults, named "heater 1" for index 0; no thermostat.
 void ow_element_default(OwElement *element, int index);
 
-/// The elements of a part, NULL when the kind has none.
-OwElements *ow_part_elements(OwPart *part);
-const OwElements *ow_part_elements_const(const OwPart *part);
 /// Ports of this very part: a two-way valve has no b.
 int ow_part_ports_in_use(const OwPart *part);
 /// Whether oil stands in the part (its temperature can be watched).

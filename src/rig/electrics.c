@@ -129,19 +129,6 @@ static double length_to(OwPlace place) {
     return metres[place];
 }
 
-static const OwElements *elements_of(const OwPart *part) {
-    switch (part->kind) {
-    case OW_PART_TANK:
-        return &part->as.tank.elements;
-    case OW_PART_CHAMBER:
-        return &part->as.chamber.elements;
-    case OW_PART_FILTER:
-        return &part->as.filter.elements;
-    default:
-        return NULL;
-    }
-}
-
 static void take_element(const OwElement *e, OwCircuitSpec *c) {
     ow_circuit_default(OW_LOAD_HEATER, c);
     c->rated_v = e->rated_v;
@@ -153,7 +140,7 @@ static void take_element(const OwElement *e, OwCircuitSpec *c) {
 }
 
 bool ow_circuit_from_part(const OwPart *part, int index, int element, double system_v, OwCircuitSpec *c) {
-    const OwElements *elements = elements_of(part);
+    const OwElements *elements = ow_part_elements_const(part);
     if (elements && element >= 0 && element < elements->count) {
         take_element(&elements->items[element], c);
     } else if (element >= 0) {
