@@ -216,7 +216,7 @@ static const OwField valve_fields[] = {
     REAL(OwPart, as.valve.loss_k, "loss", NUMBER, 3.0, 0.0, 1e4, NULL,
          "loss coefficient on that bore's velocity head when open" PRACTICE),
     REAL(OwPart, as.valve.travel_s, "travel time", TIME, 0.5, 0.0, 120.0, "s",
-         "from one position to the next" PRACTICE),
+         "from wide open to shut or back; its sides open and close evenly meanwhile" PRACTICE),
     FLAG(OwPart, as.valve.is_electric, "electric", true, "moved by current (yes) or by hand (no)"),
 };
 static const OwSpecialKey valve_special[] = {

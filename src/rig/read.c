@@ -3,8 +3,8 @@
 #include "base/text.h"
 #include "rig/read_electrics.h"
 #include "rig/reader.h"
+#include "rig/sheet.h"
 
-#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -89,24 +89,10 @@ static void read_root(OwReader *reader, const OwTextNode *root) {
         ow_read_electrics(reader, ow_node_get(root, "electrics"));
     }
 }
-
-/// In the order of the file, whatever order the sections were read in; faults without a place stay last. The
-/// list is short (OW_RIG_MAX_FAULTS and what the check adds), so the stable insertion sort is bounded work.
-static void sort_faults(OwFaults *faults, size_t start) {
-    for (size_t i = start + 1; i < faults->count; i++) {
-        const OwFault moved = faults->items[i];
-        const int line = moved.line > 0 ? moved.line : INT_MAX;
-        size_t k = i;
-        for (; k > start; k--) {
-            const OwFault *before = &faults->items[k - 1];
-            const int before_line = before->line > 0 ? before->line : INT_MAX;
-            if (before_line < line || (before_line == line && before->column <= moved.column)) {
-                break;
-            }
-            faults->items[k] = *before;
-        }
-        faults->items[k] = moved;
-    }
+/// The root of a rig file.
+static void read_rig(OwReader *reader, const OwTextNode *root, void *context) {
+    (void)context;
+    read_root(reader, root);
 }
 
 OwStatus ow_rig_read_text(const char *text, size_t size, const char *name, OwUnits *units, OwRig **rig,
@@ -120,40 +106,21 @@ OwStatus ow_rig_read_text(const char *text, size_t size, const char *name, OwUni
     }
     const size_t start = faults->count;
     OwRig *made = NULL;
-    const OwTextNode *root = NULL;
-    OwTextNode *tree = NULL;
-    OwArena *arena = ow_arena_create();
-    OwStatus status = arena != NULL ? ow_rig_create(&made) : OW_ERROR_MEMORY;
+    OwStatus status = ow_rig_create(&made);
     if (status == OW_OK) {
         (void)ow_text_copy(made->file, sizeof made->file, name != NULL ? name : "rig");
-        status = ow_tree_read(text, size, made->file, arena, &tree, faults);
-        root = tree;
-    }
-    if (status == OW_OK) {
-        OwReader reader = {.rig = made, .units = units, .faults = faults, .file = made->file, .arena = arena};
-        read_root(&reader, root);
-        status = reader.is_out_of_memory ? OW_ERROR_MEMORY : reader.first;
+        status = ow_sheet_read_text(text, size, made->file, units, made, read_rig, NULL, faults);
     }
     if (status == OW_OK) {
         status = ow_rig_check(made, faults);
+        ow_sheet_sort(faults, start);
     }
-    sort_faults(faults, start);
     if (status == OW_OK) {
         *rig = made;
     } else {
         ow_rig_destroy(&made);
     }
-    ow_arena_destroy(&arena);
     return status;
-}
-
-static OwStatus file_fault(const char *path, OwFaults *faults, const char *message, const char *remedy) {
-    OwFault fault = {.status = OW_ERROR_READ, .severity = OW_FAULT_ERROR};
-    (void)ow_text_copy(fault.file, sizeof fault.file, path);
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? OW_ERROR_READ : added;
 }
 
 OwStatus ow_rig_read_file(const char *path, OwUnits *units, OwRig **rig, OwFaults *faults) {
@@ -164,24 +131,12 @@ OwStatus ow_rig_read_file(const char *path, OwUnits *units, OwRig **rig, OwFault
     if (path == NULL || units == NULL || faults == NULL) {
         return OW_ERROR_USE;
     }
-    FILE *in = fopen(path, "rb");
-    if (in == NULL) {
-        return file_fault(path, faults, "the file cannot be opened",
-                          "check its name and that you may read it");
+    char *text = NULL;
+    size_t size = 0;
+    OwStatus status = ow_sheet_load(path, &text, &size, faults);
+    if (status == OW_OK) {
+        status = ow_rig_read_text(text, size, path, units, rig, faults);
     }
-    // One byte past the limit, so that the tree reader can see that it is too long.
-    const size_t room = (size_t)OW_TREE_MAX_BYTES + 1;
-    char *text = malloc(room);
-    if (text == NULL) {
-        (void)fclose(in);
-        return OW_ERROR_MEMORY;
-    }
-    const size_t size = fread(text, 1, room, in);
-    const bool is_bad = ferror(in) != 0;
-    (void)fclose(in);
-    const OwStatus status =
-        is_bad ? file_fault(path, faults, "the file cannot be read", "check that it is a plain file")
-               : ow_rig_read_text(text, size, path, units, rig, faults);
     free(text);
     return status;
 }
