@@ -56,6 +56,7 @@ static double rule_time(const OwMorning *morning, const OwRule *rule) {
 double ow_morning_next_known(OwMorning *morning) {
     const OwDriveSpec *drive = &morning->plan->rig->drive;
     double next = fmin(morning->until_s, ow_system_hold_ends(morning->system, morning->time_s));
+    next = fmin(next, ow_system_valves_end(morning->system));
     switch (morning->stage) {
     case OW_STAGE_WAIT:
         if (morning->key_s + drive->earliest_start_s > morning->time_s) {
@@ -234,10 +235,9 @@ static bool carry_out(OwMorning *morning, const OwRule *rule) {
     OwSwitches *now = &morning->system->now;
     const OwPart *target = &morning->plan->rig->parts[rule->target];
     if (target->kind == OW_PART_VALVE) {
-        if (now->position[rule->target] == rule->position) {
+        if (!ow_system_move_valve(morning->system, rule->target, rule->position, morning->time_s)) {
             return false;
         }
-        now->position[rule->target] = rule->position;
         ow_morning_event(morning, OW_EVENT_VALVE, rule->target, -1, rule->position);
         return true;
     }
@@ -444,6 +444,7 @@ static void troubles(OwMorning *morning) {
 
 bool ow_morning_happen(OwMorning *morning) {
     bool has_switched = thermostats(morning);
+    has_switched |= ow_system_valves_arrive(morning->system, morning->time_s);
     has_switched |= driver(morning);
     has_switched |= controls(morning);
     troubles(morning);

@@ -79,7 +79,7 @@ static void set_pump(OwSystem *system, const OwPlanLink *extra, OwLink *link, do
     }
 }
 
-static void set_links(OwSystem *system, const double *y, const OwEval *eval) {
+static void set_links(OwSystem *system, double time_s, const double *y, const OwEval *eval) {
     const OwInputs *in = &eval->in;
     const OwPlan *plan = system->plan;
     const double turns_s = in->engine_rad_s / TWO_PI;
@@ -123,11 +123,12 @@ static void set_links(OwSystem *system, const double *y, const OwEval *eval) {
             break;
         case OW_ROLE_FIXED:
             if (extra->valve_port > 0) {
-                const OwValve *valve = &plan->rig->parts[extra->part].as.valve;
-                const int position = system->now.position[extra->part];
-                const bool is_open =
-                    extra->valve_port == 1 ? valve->opens_a[position] : valve->opens_b[position];
-                link->law = is_open ? OW_LINK_DARCY : OW_LINK_CLOSED;
+                const double open = ow_system_valve_open(system, extra->part, extra->valve_port, time_s);
+                link->law = open > 0.0 ? OW_LINK_DARCY : OW_LINK_CLOSED;
+                if (open > 0.0) {
+                    const OwValve *valve = &plan->rig->parts[extra->part].as.valve;
+                    link->square_pa_s2_m6 = density * ow_valve_square(valve, open);
+                }
             }
             break;
         }
@@ -406,7 +407,7 @@ void ow_system_evaluate(OwSystem *system, double time_s, const double *y, OwEval
     eval->has_failed = false;
     set_tanks(system, y, eval);
     ow_system_volts(system, time_s, y, eval);
-    set_links(system, y, eval);
+    set_links(system, time_s, y, eval);
     eval->has_failed |= !ow_system_solve_flows(system);
     spread_flows(system, eval);
     set_ties(system, y, eval);

@@ -22,13 +22,14 @@ OwStatus ow_system_create(const OwPlan *plan, OwArena *arena, OwSystem **out) {
     system->now.thermostat_closed = ow_arena_take(arena, (size_t)plan->sensor_count + 1, sizeof(bool));
     system->now.part_on = ow_arena_take(arena, parts, sizeof *system->now.part_on);
     system->now.position = ow_arena_take(arena, parts, sizeof *system->now.position);
+    system->now.moves = ow_arena_take(arena, parts, sizeof *system->now.moves);
     system->element_of_sensor = ow_arena_take(arena, (size_t)plan->sensor_count + 1, sizeof(int));
     system->means = ow_arena_take(arena, (size_t)plan->chain_count + 1, sizeof(OwChainMean));
     system->coil_w_k = ow_arena_take(arena, (size_t)plan->chain_count + 1, sizeof(double));
     system->coil_kg_s = ow_arena_take(arena, (size_t)plan->chain_count + 1, sizeof(double));
     if (!system->nodes || !system->links || !system->now.element_on || !system->now.thermostat_closed ||
-        !system->now.part_on || !system->now.position || !system->element_of_sensor || !system->coil_w_k ||
-        !system->coil_kg_s || !system->means) {
+        !system->now.part_on || !system->now.position || !system->now.moves || !system->element_of_sensor ||
+        !system->coil_w_k || !system->coil_kg_s || !system->means) {
         return OW_ERROR_MEMORY;
     }
     memcpy(system->nodes, plan->nodes, (size_t)plan->node_count * sizeof *system->nodes);
@@ -115,8 +116,11 @@ void ow_system_reset(OwSystem *system, double soak_k, double *y) {
         system->now.thermostat_closed[s] = soak_k < elements->items[element->index].thermostat_off_k;
     }
     for (int p = 0; p < plan->rig->part_count; p++) {
-        system->now.position[p] =
-            plan->rig->parts[p].kind == OW_PART_VALVE ? plan->rig->parts[p].as.valve.start_position : 0;
+        system->now.position[p] = 0;
+        system->now.moves[p] = (OwValveMove){0};
+        if (plan->rig->parts[p].kind == OW_PART_VALVE) {
+            ow_system_set_valve(system, p, plan->rig->parts[p].as.valve.start_position);
+        }
     }
     system->evaluations = system->flow_iterations = 0;
     ow_system_key(system, false);

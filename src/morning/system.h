@@ -6,6 +6,12 @@
 
 #include "morning/plan.h"
 
+/// A valve on its way. `from` is what each side was open by when it set out.
+typedef struct OwValveMove {
+    bool is_moving;
+    double begin_s, end_s, from[2];
+} OwValveMove;
+
 /// Everything that jumps: key, engine, switches, thermostats, valves.
 typedef struct OwSwitches {
     bool is_key_on;
@@ -15,7 +21,8 @@ typedef struct OwSwitches {
     bool *element_on;        ///< commanded, plan elements
     bool *thermostat_closed; ///< plan sensors
     bool *part_on;           ///< rig parts: electric pumps
-    int *position;           ///< rig parts: valves
+    int *position;           ///< rig parts: valves; where it stands or moves to
+    OwValveMove *moves;      ///< rig parts: valves
 } OwSwitches;
 
 /// What the driver and the road ask at a time.
@@ -28,10 +35,10 @@ typedef struct OwInputs {
 typedef struct OwEval {
     OwHeatRates heat;
     OwInputs in;
-    double *tank_m3_s;                         ///< tanks: net inflow
-    double *element_v, *part_v;                ///< volts at each element and at each part's own load
+    double *tank_m3_s;          ///< tanks: net inflow
+    double *element_v, *part_v; ///< volts at each element and at each part's own load
     double battery_v, battery_rate_1_s, battery_rate_k_s; ///< wired network only
-    double *element_w;                         ///< plan elements: power now
+    double *element_w;                                    ///< plan elements: power now
     double burned_m3_s, heaters_w, pumps_w, trace_w, friction_w, bay_k, cabin_k;
     bool has_failed; ///< the flow solve did not converge
 } OwEval;
@@ -83,6 +90,21 @@ double ow_system_element_ohm(const OwPlanElement *element, double element_k, dou
 bool ow_system_element_is_on(const OwSystem *system, int e);
 /// Next moment at which a hold-on timer lets go, INFINITY for none.
 double ow_system_hold_ends(const OwSystem *system, double time_s);
+/// Puts a valve where it stands, without travel.
+void ow_system_set_valve(OwSystem *system, int part, int position);
+/// Sends a valve to another position, from wherever it is now. False when it is there or on its way there.
+bool ow_system_move_valve(OwSystem *system, int part, int position, double time_s);
+/// Share of its bore by which side 1 (a) or 2 (b) is open, 0..1: straight with time while the valve moves
+/// (common practice, no source).
+double ow_system_valve_open(const OwSystem *system, int part, int port, double time_s);
+/// Pressure drop over density and flow squared of a side open by a share x > 0 of its bore's area A, 1/m4:
+/// its own loss on the velocity in what is open, and the jet's sudden widening behind it (Borda and Carnot;
+/// White, sudden expansion): (K / x^2 + (1/x - 1)^2) / (2 A^2).
+double ow_valve_square(const OwValve *valve, double open);
+/// When the next moving valve arrives, INFINITY when all stand.
+double ow_system_valves_end(const OwSystem *system);
+/// Ends the moves that are due. True when any was.
+bool ow_system_valves_arrive(OwSystem *system, double time_s);
 /// Oil temperature that a rule or sensor sees in a part, or the coolant's.
 double ow_system_watched(const OwSystem *system, int watch, const double *y);
 /// Dynamic viscosity of the oil of a lump, Pa s.

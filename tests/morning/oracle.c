@@ -170,6 +170,7 @@ static double next_stop(OwOracle *o) {
         next = fmin(next, later(o->system->now.start_s + profile->length_s, o->time_s));
     }
     next = fmin(next, later(ow_system_hold_ends(o->system, o->time_s), o->time_s));
+    next = fmin(next, later(ow_system_valves_end(o->system), o->time_s));
     for (int r = 0; r < o->plan->rig->rule_count; r++) {
         if (!o->rule_is_spent[r]) {
             next = fmin(next, later(due_time(o, &o->plan->rig->rules[r]), o->time_s));
@@ -183,8 +184,7 @@ static bool obey(OwOracle *o, const OwRule *rule) {
     const OwPartKind kind = o->plan->rig->parts[rule->target].kind;
     bool has_changed = false;
     if (kind == OW_PART_VALVE) {
-        has_changed = now->position[rule->target] != rule->position;
-        now->position[rule->target] = rule->position;
+        has_changed = ow_system_move_valve(o->system, rule->target, rule->position, o->time_s);
         if (has_changed) {
             event(o, OW_EVENT_VALVE, rule->target, -1);
         }
@@ -324,7 +324,7 @@ static bool driver(OwOracle *o, bool is_ready_now) {
 static bool happen(OwOracle *o, const int *found) {
     double g[64];
     (void)roots(o->time_s, o->y, g, o);
-    bool has_changed = false;
+    bool has_changed = ow_system_valves_arrive(o->system, o->time_s);
     int at = 0;
     for (int s = 0; s < o->plan->sensor_count; s++, at++) {
         if ((found && found[at]) || g[at] > 1e-9) {
