@@ -115,8 +115,8 @@ int ow_yard_step_cautions(OwYardStep step, OwCaution *cautions, int size);
 double ow_air_saturation_pa(double temperature_k);
 /// Temperature at which vapour of a pressure saturates, K, the inverse; held at the ends.
 double ow_air_dew_point_k(double vapour_pa);
-/// kg of water a kg of dry air at a relative humidity of 0..1 (held): eq. 20. 0 where the air would boil (p_w
-/// >= p) is not given: the ratio is held at 1e3.
+/// kg of water a kg of dry air at a relative humidity of 0..1 (held): eq. 20. Held at 1e3 where the air would
+/// boil (p_w near p).
 double ow_air_humidity_ratio(double temperature_k, double relative, double pressure_pa);
 /// Relative humidity 0..1 (above 1 = fog) of a humidity ratio, eq. 12, 20.
 double ow_air_relative(double temperature_k, double ratio, double pressure_pa);
@@ -128,7 +128,8 @@ double ow_air_volume(double temperature_k, double ratio, double pressure_pa);
 double ow_air_density(double temperature_k, double ratio, double pressure_pa);
 /// Thermodynamic wet-bulb temperature, K, eq. 33, 35, by bisection.
 double ow_air_wet_bulb_k(double temperature_k, double ratio, double pressure_pa);
-/// Heat of evaporation of water, J/kg: 2501000 - 2326 t + 1860 t... of eq. 30, 33 (h_g - h_f).
+/// Heat of evaporation of water, J/kg: 2501000 - 2326 t, of eq. 33; 0 to 200 degC, held outside (1.5 % high
+/// at 100 degC).
 double ow_air_latent(double temperature_k);
 
 // ---- Water
@@ -178,7 +179,8 @@ double ow_yard_stokes(double diameter_m, double excess_kg_m3, double viscosity_p
 /// Speed over Stokes' of a drop whose surface moves, 1..1.5: 3 (mu + mu') / (2 mu + 3 mu'), Hadamard 1911,
 /// Rybczynski 1911.
 double ow_yard_mobile(double viscosity_pa_s, double drop_viscosity_pa_s);
-/// Terminal speed with drag of Schiller & Naumann 1935 (Re < 800; Newton's 0.44 above), m/s; solved to 1e-12.
+/// Terminal speed with drag of Schiller & Naumann 1935, and Newton's 0.44 where that is more (Re above some
+/// 1000), m/s.
 double ow_yard_terminal(double diameter_m, double excess_kg_m3, double density_kg_m3, double viscosity_pa_s);
 /// Speed over lone speed at a volume share of grains: (1 - share)^n, Richardson & Zaki 1954, n 4.65 to 2.39
 /// by Re.
@@ -234,6 +236,10 @@ double ow_sizes_coarser(const OwSizes *sizes, double diameter_m);
 /// part (d/cut)^2 that started low enough (Stokes; quiet, evenly filled at the start; Hazen 1904). Analytic;
 /// 0..1, falls with the cut.
 double ow_sizes_removed(const OwSizes *sizes, double cut_m);
+
+/// The same in a tank whose currents keep it mixed above the bottom: of each size 1 - exp(-(d/cut)^2) (Martin
+/// & Nokes 1988, Nature 332:534). Always less than the still tank's. By sums over 2000 bins.
+double ow_sizes_removed_stirred(const OwSizes *sizes, double cut_m);
 
 /// Whether a tank stands still enough to settle.
 typedef struct OwStill {
@@ -329,9 +335,10 @@ OwDry ow_yard_dry_bubble(const OwDryJob *job, const OwDryAir *air);
 /// `chamber_pa` is the absolute pressure the pump holds, free_air_m3_s its displacement. NEVER: chamber
 /// pressure above the oil's water vapour.
 OwDry ow_yard_dry_vacuum(const OwDryJob *job, double chamber_pa, double free_air_m3_s);
-/// Hot settling: drops fall in the cooling tank, dissolved water comes out as it cools and counts as drops of
-/// `sizes` from the start (the kind case). The floor is the solubility at the end. NEVER when the oil keeps
-/// more than the target dissolved.
+/// Hot settling: free drops of `sizes` fall in the cooling tank (still-tank law); water that comes out of
+/// solution on cooling is a haze of median 10 um, spread 0.5 (assumed), counted as there from the start (the
+/// kind case). The floor is the solubility at the end. NEVER when the oil keeps more than the target
+/// dissolved. job->temperature_k should be cooling->start_k.
 OwDry ow_yard_dry_settle(const OwDryJob *job, const OwSettle *settle, const OwSizes *sizes,
                          const OwCooling *cooling);
 /// Water share left after settling for a time, the same model.
@@ -355,8 +362,9 @@ typedef struct OwYardFilter {
     double capacity_kg; ///< dirt held when its resistance is end_ratio times clean
     double end_ratio;   ///< > 1
 } OwYardFilter;
-/// Usual values for a form, rating and area: medium from a rule 1/permeability (Kozeny-Carman with pores of
-/// the rating, assumed), capacity 0.3 (bag) or 0.15 kg/m2 (cartridge) (assumed), end ratio 10.
+/// Usual values for a form, rating and area: medium of straight pores as wide as the rating
+/// (Hagen-Poiseuille), capacity 1.5 (bag) or 2 (cartridge, depth) kg/m2, end ratio 10; all assumed: put in
+/// the maker's clean drop when it is known.
 OwYardFilter ow_yard_filter_default(OwFilterForm form, double rating_m, double area_m2);
 /// Resistance of the clean medium from a stated flow at a drop and viscosity, 1/m; 0 when an input is not
 /// positive.
