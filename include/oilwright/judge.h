@@ -34,6 +34,9 @@ typedef enum OwGrade {
     X(OW_ANSWER_RATING, "rating", "hottest part against its rating")                                         \
     X(OW_ANSWER_FLASH, "flash", "flash point, hottest oil")                                                  \
     X(OW_ANSWER_CLOUD, "cloud", "cloud point, coldest oil")                                                  \
+    X(OW_ANSWER_WATER, "water", "water in the fuel")                                                         \
+    X(OW_ANSWER_ACID, "acid", "acid in the fuel")                                                            \
+    X(OW_ANSWER_SOLIDS, "solids", "solids in the fuel")                                                      \
     X(OW_ANSWER_BATTERY, "battery", "battery charge for pre-heat")                                           \
     X(OW_ANSWER_CRANK_VOLTS, "crank_volts", "battery volts when cranking")                                   \
     X(OW_ANSWER_THERMOSTAT, "thermostat", "thermostat switching")                                            \
@@ -101,7 +104,7 @@ typedef struct OwJudgement {
     OwGrade grade;                 ///< the worst of all that can fail, UNKNOWN when nothing could be judged
     char headline[OW_ANSWER_TEXT]; ///< the answer in one sentence
     char advice[OW_ANSWER_TEXT];   ///< the first thing to change, or the tightest margin
-    OwAnswer *answers;             ///< in the order of OwAnswerKind; RATING may come more than once
+    OwAnswer *answers;             ///< in the order of OwAnswerKind; some come more than once: RATING, WATER, ACID, SOLIDS
     int answer_count;
     int tightest;       ///< index of the judged answer nearest to its limit without breaking it, -1 none
     int worst_sample;   ///< the moment the contributions belong to, -1 none

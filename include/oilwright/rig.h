@@ -233,7 +233,7 @@ typedef struct OwRule {
 } OwRule;
 
 typedef struct OwVehicle {
-    double mass_kg, drag_area_m2, rolling, /* coefficient */ wheel_m, /* rolling radius */ drive_efficiency;
+    double mass_kg, drag_area_m2, rolling, /* coefficient */ drive_efficiency;
     double gear_m_s_per_rad_s[8]; ///< road speed over engine speed in each gear
     int gear_count;
 } OwVehicle;

@@ -54,7 +54,8 @@ static void tail(const char *sentence, char *text, size_t size) {
 /// What to watch rather than a margin of the design: told after all else.
 static bool is_warning(OwAnswerKind kind) {
     return kind == OW_ANSWER_CLOUD || kind == OW_ANSWER_FLASH || kind == OW_ANSWER_PURGE ||
-           kind == OW_ANSWER_RUN;
+           kind == OW_ANSWER_RUN || kind == OW_ANSWER_WATER || kind == OW_ANSWER_ACID ||
+           kind == OW_ANSWER_SOLIDS;
 }
 
 /// Tight before good, margins before warnings, then the smaller margin.

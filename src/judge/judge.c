@@ -213,7 +213,7 @@ OwStatus ow_judge_create(const OwRecord *record, OwDisplay display, OwJudgement 
         j->display = display;
         j->tightest = j->worst_sample = -1;
         OwJudgeWork work = {.judgement = j, .record = record, .rig = record->rig, .display = display};
-        work.capacity = OW_ANSWER_COUNT + 2 * record->rig->part_count + 1;
+        work.capacity = OW_ANSWER_COUNT + 2 * record->rig->part_count + 3 * OW_MAX_FLUIDS + 1;
         j->answers = ow_arena_take(arena, (size_t)work.capacity, sizeof *j->answers);
         status = j->answers != NULL ? find_fluids(&work) : OW_ERROR_MEMORY;
         if (status == OW_OK) {
@@ -227,6 +227,9 @@ OwStatus ow_judge_create(const OwRecord *record, OwDisplay display, OwJudgement 
             ow_judge_suction(&work);
             ow_judge_delivery(&work);
             ow_judge_hot(&work);
+            status = ow_judge_purity(&work);
+        }
+        if (status == OW_OK) {
             ow_judge_support(&work);
             doubt(&work);
             mend_the_rest(j);

@@ -83,6 +83,8 @@ void ow_judge_inlet(OwJudgeWork *work);
 void ow_judge_suction(OwJudgeWork *work);
 void ow_judge_delivery(OwJudgeWork *work);
 void ow_judge_hot(OwJudgeWork *work);
+/// Only where the rig states them.
+OwStatus ow_judge_purity(OwJudgeWork *work);
 void ow_judge_support(OwJudgeWork *work);
 OwStatus ow_judge_contribute(OwJudgeWork *work);
 void ow_judge_headline(OwJudgeWork *work);

@@ -37,7 +37,6 @@ static const OwField vehicle_fields[] = {
     REAL(OwVehicle, drag_area_m2, "drag area", AREA, 1.2, 0.05, 20.0, NULL,
          "drag coefficient times frontal area" PRACTICE),
     REAL(OwVehicle, rolling, "rolling resistance", NUMBER, 0.013, 0.0, 0.3, NULL, "coefficient" PRACTICE),
-    REAL(OwVehicle, wheel_m, "wheel radius", LENGTH, 0.31, 0.05, 2.0, NULL, "rolling radius" PRACTICE),
     REAL(OwVehicle, drive_efficiency, "drive efficiency", NUMBER, 0.92, 0.3, 1.0, NULL,
          "gearbox to road" PRACTICE),
 };

@@ -420,6 +420,37 @@ static void run_too_short_is_unknown(void **state) {
     free(m);
 }
 
+/// Limits of DIN 51605:2010 (table 1): water 750 mg/kg, acid value 2.0 mg KOH/g, contamination 24 mg/kg.
+static void what_is_stated_of_the_oil_is_judged(void **state) {
+    (void)state;
+    OwMade *m = made_good();
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    const OwGrade before = j->grade;
+    assert_null(ow_judge_find(j, OW_ANSWER_WATER));
+    assert_null(ow_judge_find(j, OW_ANSWER_ACID));
+    assert_null(ow_judge_find(j, OW_ANSWER_SOLIDS));
+    ow_judge_destroy(&j);
+    m->rig.fluid_spec[0].water_share = 1200e-6;
+    m->rig.fluid_spec[0].acid_mg_g = 1.0;
+    m->rig.fluid_spec[0].solids_share = 22e-6;
+    j = judge(m, OW_DISPLAY_METRIC);
+    const OwAnswer *water = ow_judge_find(j, OW_ANSWER_WATER), *acid = ow_judge_find(j, OW_ANSWER_ACID),
+                   *solids = ow_judge_find(j, OW_ANSWER_SOLIDS);
+    assert_int_equal(water->grade, OW_GRADE_TIGHT);
+    MUST_HOLD(water->text, "Water in 'oil' 1200 mg/kg, DIN 51605");
+    MUST_HOLD(water->text, "allows 750");
+    MUST_HOLD(water->mend, "dry it");
+    assert_true(fabs(water->limit - (750e-6)) < 1e-12);
+    assert_true(fabs(water->margin - (-450e-6)) < 1e-12);
+    assert_int_equal(acid->grade, OW_GRADE_GOOD);
+    assert_true(fabs(acid->limit - (2.0)) < 1e-12);
+    assert_int_equal(solids->grade, OW_GRADE_TIGHT); // within a fifth of the limit
+    assert_true(fabs(solids->limit - (24e-6)) < 1e-12);
+    assert_true(j->grade == before || j->grade == OW_GRADE_TIGHT); // it warns, the morning does not fail
+    ow_judge_destroy(&j);
+    free(m);
+}
+
 static void two_fluids_are_told_apart(void **state) {
     (void)state;
     OwMade *m = made_good();
@@ -476,6 +507,7 @@ int main(void) {
         cmocka_unit_test(warming_up_takes_the_starting_limit),
         cmocka_unit_test(solid_oil_is_impossible),
         cmocka_unit_test(run_too_short_is_unknown),
+        cmocka_unit_test(what_is_stated_of_the_oil_is_judged),
         cmocka_unit_test(two_fluids_are_told_apart),
         cmocka_unit_test(scalings),
         cmocka_unit_test(words),
