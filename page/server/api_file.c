@@ -36,10 +36,9 @@ static bool is_file_name(const char *name) {
     return false;
 }
 
-/// Reads a file of the folder; NULL when it is none (errno says why).
-static char *read_file(const OwPage *page, const char *name, size_t *size, mode_t *mode) {
+char *ow_page_read_file(int folder, const char *name, size_t *size, mode_t *mode) {
     struct stat info;
-    const int file = openat(page->folder, name, O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
+    const int file = openat(folder, name, O_RDONLY | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK);
     if (file < 0) {
         return NULL;
     }
@@ -63,8 +62,7 @@ static char *read_file(const OwPage *page, const char *name, size_t *size, mode_
     return text;
 }
 
-/// Tells one content of a file from another (FNV-1a, 64 bits).
-static void write_stamp(const char *text, size_t size, char stamp[40]) {
+void ow_page_write_stamp(const char *text, size_t size, char stamp[40]) {
     uint64_t hash = 14695981039346656037u;
     for (size_t i = 0; i < size; i++) {
         hash = (hash ^ (unsigned char)text[i]) * 1099511628211u;
@@ -98,11 +96,11 @@ static json_t *describe(const OwPage *page, const char *name) {
     size_t size = 0;
     mode_t mode = 0;
     char stamp[40], title[80];
-    char *text = read_file(page, name, &size, &mode);
+    char *text = ow_page_read_file(page->folder, name, &size, &mode);
     if (text == NULL) {
         return NULL;
     }
-    write_stamp(text, size, stamp);
+    ow_page_write_stamp(text, size, stamp);
     find_title(text, title);
     free(text);
     json_t *its_title = json_string(title);
@@ -147,13 +145,14 @@ void ow_api_file_get(OwCall *call) {
     size_t size = 0;
     mode_t mode = 0;
     char stamp[40];
-    char *text = name != NULL && is_file_name(name) ? read_file(call->page, name, &size, &mode) : NULL;
+    char *text =
+        name != NULL && is_file_name(name) ? ow_page_read_file(call->page->folder, name, &size, &mode) : NULL;
     if (text == NULL) {
         ow_call_refuse(call, 404, "not_found", "rig files end in .yaml, .yml or .json",
                        "there is no such rig file");
         return;
     }
-    write_stamp(text, size, stamp);
+    ow_page_write_stamp(text, size, stamp);
     json_t *its_text = json_stringn(text, size);
     free(text);
     if (its_text == NULL) {
@@ -164,11 +163,11 @@ void ow_api_file_get(OwCall *call) {
 }
 
 /// Writes beside and renames. 0 or an errno.
-static int replace_file(const OwPage *page, const char *name, const char *text, size_t size, mode_t mode) {
+static int replace_file(int folder, const char *name, const char *text, size_t size, mode_t mode) {
     char beside[64];
     (void)snprintf(beside, sizeof beside, ".oilwright-%ld.tmp", (long)getpid());
-    (void)unlinkat(page->folder, beside, 0);
-    const int file = openat(page->folder, beside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, mode);
+    (void)unlinkat(folder, beside, 0);
+    const int file = openat(folder, beside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, mode);
     if (file < 0) {
         return errno;
     }
@@ -186,30 +185,30 @@ static int replace_file(const OwPage *page, const char *name, const char *text, 
     if (close(file) != 0 && trouble == 0) {
         trouble = errno;
     }
-    if (trouble == 0 && renameat(page->folder, beside, page->folder, name) != 0) {
+    if (trouble == 0 && renameat(folder, beside, folder, name) != 0) {
         trouble = errno;
     }
     if (trouble != 0) {
-        (void)unlinkat(page->folder, beside, 0);
+        (void)unlinkat(folder, beside, 0);
     }
     return trouble;
 }
 
 /// With the lock held: nobody else writes between the look and the write.
-static void put_file(OwCall *call, const char *name, const char *text, size_t text_size, const char *stamp,
-                     bool is_forced) {
+static void put_file(OwCall *call, int folder, const char *name, const char *text, size_t text_size,
+                     const char *stamp, bool is_forced) {
     size_t size = 0;
     mode_t mode = 0644;
     char now[40], made[40];
     struct stat info;
-    char *old = read_file(call->page, name, &size, &mode);
-    const bool is_there = old != NULL || fstatat(call->page->folder, name, &info, AT_SYMLINK_NOFOLLOW) == 0;
+    char *old = ow_page_read_file(folder, name, &size, &mode);
+    const bool is_there = old != NULL || fstatat(folder, name, &info, AT_SYMLINK_NOFOLLOW) == 0;
     if (is_there && old == NULL) {
         ow_call_refuse(call, 409, "exists", "choose another name", "something else has this name");
         return;
     }
     if (old != NULL) {
-        write_stamp(old, size, now);
+        ow_page_write_stamp(old, size, now);
         free(old);
         if (!is_forced && stamp == NULL) {
             ow_call_refuse(call, 409, "exists", "choose another name, or write over it",
@@ -226,28 +225,28 @@ static void put_file(OwCall *call, const char *name, const char *text, size_t te
                        "the file is gone since it was loaded");
         return;
     }
-    const int trouble = replace_file(call->page, name, text, text_size, mode);
+    const int trouble = replace_file(folder, name, text, text_size, mode);
     if (trouble != 0) {
         ow_call_refuse(call, 500, "write", "check the folder's rights and room",
                        "the file cannot be written: %s", strerror(trouble));
         return;
     }
-    write_stamp(text, text_size, made);
+    ow_page_write_stamp(text, text_size, made);
     ow_call_answer(call, 200, json_pack("{s:s, s:s}", "name", name, "stamp", made));
 }
 
-void ow_api_file_put(OwCall *call) {
-    bool is_wrong = false;
+bool ow_page_may_save(OwCall *call) {
     if (!call->page->settings.can_write) {
-        ow_call_refuse(call, 403, "read_only", "start it with --share=write",
+        ow_call_refuse(call, 403, "read_only", "start it with --share --may-save",
                        "this page does not save files");
-        return;
+        return false;
     }
-    if (!ow_call_read_body(call)) {
-        return;
-    }
-    const char *name = ow_call_text(call, "name");
-    const char *text = name != NULL ? ow_call_text(call, "text") : NULL;
+    return ow_call_read_body(call);
+}
+
+void ow_page_put_text(OwCall *call, int folder, const char *name) {
+    bool is_wrong = false;
+    const char *text = ow_call_text(call, "text");
     if (text == NULL) {
         return;
     }
@@ -257,13 +256,21 @@ void ow_api_file_put(OwCall *call) {
         ow_call_wrong_key(call, is_wrong ? "stamp" : "force");
         return;
     }
+    pthread_mutex_lock(&call->page->writing);
+    put_file(call, folder, name, text, json_string_length(json_object_get(call->body, "text")), stamp,
+             json_is_true(force));
+    pthread_mutex_unlock(&call->page->writing);
+}
+
+void ow_api_file_put(OwCall *call) {
+    const char *name = ow_page_may_save(call) ? ow_call_text(call, "name") : NULL;
+    if (name == NULL) {
+        return;
+    }
     if (!is_file_name(name)) {
         ow_call_refuse(call, 404, "not_found", "a plain name that ends in .yaml, .yml or .json",
                        "a rig file cannot have this name");
         return;
     }
-    pthread_mutex_lock(&call->page->writing);
-    put_file(call, name, text, json_string_length(json_object_get(call->body, "text")), stamp,
-             json_is_true(force));
-    pthread_mutex_unlock(&call->page->writing);
+    ow_page_put_text(call, call->page->folder, name);
 }

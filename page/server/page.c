@@ -26,6 +26,7 @@ static const Route routes[] = {
     {"POST", "/api/read", ow_api_read, false},       {"POST", "/api/edit", ow_api_edit, false},
     {"POST", "/api/morning", ow_api_morning, false}, {"POST", "/api/oil", ow_api_oil, false},
     {"POST", "/api/compare", ow_api_compare, false}, {"POST", "/api/job", ow_api_job_post, false},
+    {"GET", "/api/sheet", ow_api_sheet_get, false},  {"PUT", "/api/sheet", ow_api_sheet_put, false},
     {"GET", "/api/job/", ow_api_job_get, true},      {"DELETE", "/api/job/", ow_api_job_delete, true},
 };
 
@@ -133,6 +134,9 @@ OwStatus ow_page_start(const OwPageSettings *settings, OwPage **page, OwFault *f
         return fail(page, fault, OW_ERROR_MEMORY, "", "%s", "out of memory");
     }
     made->settings = *settings;
+    for (int i = 0; i < OW_SHEET_COUNT; i++) {
+        made->sheet_folder[i] = -1;
+    }
     made->folder = open_folder(settings->folder);
     made->assets = settings->assets != NULL ? open_folder(settings->assets) : -1;
     pthread_mutex_init(&made->lock, NULL);
@@ -144,6 +148,10 @@ OwStatus ow_page_start(const OwPageSettings *settings, OwPage **page, OwFault *f
     if (settings->assets != NULL && made->assets < 0) {
         return fail(&made, fault, OW_ERROR_USE, strerror(errno), "the folder %.150s cannot be opened",
                     settings->assets);
+    }
+    if (!ow_page_open_sheets(made)) {
+        return fail(&made, fault, OW_ERROR_USE, strerror(errno), "%s",
+                    "the folder of the yard or cost file cannot be opened");
     }
     OwUnits *units = NULL;
     if (ow_units_create(&units) != OW_OK) {
@@ -208,6 +216,7 @@ void ow_page_stop(OwPage **page) {
     for (int i = 0; i < p->idle_count; i++) {
         ow_units_destroy(&p->idle[i]);
     }
+    ow_page_close_sheets(p);
     if (p->folder >= 0) {
         (void)close(p->folder);
     }
@@ -217,6 +226,9 @@ void ow_page_stop(OwPage **page) {
     pthread_mutex_destroy(&p->lock);
     pthread_mutex_destroy(&p->writing);
     sodium_memzero(p->key, sizeof p->key);
+    for (int i = 0; i < OW_PAGE_ONCE; i++) {
+        free(p->once[i].text);
+    }
     free(p);
     *page = NULL;
 }

@@ -12,7 +12,10 @@ typedef struct OwPageSettings {
     const char *address; ///< IPv4 to listen on, default 127.0.0.1
     unsigned port;       ///< default 8642; 0: any free one
     bool is_shared;      ///< every request needs the key
-    bool can_write;      ///< rig files may be saved (default true)
+    bool can_write;      ///< rig files may be saved and the logbook written (default true)
+    const char *book;    ///< logbook; need not be there yet; NULL: none
+    const char *yard;    ///< yard file for the plan, NULL: the demo's
+    const char *costs;   ///< cost file, NULL: the demo's
     const char *assets;  ///< folder to serve the page from at each request; NULL: what is built in
     const char *program; ///< the command, for jobs; NULL: this very program
     const char *version;

@@ -6,6 +6,7 @@
 #include <jansson.h>
 #include <pthread.h>
 #include <stdatomic.h>
+#include <sys/types.h>
 
 #include "base/buffer.h"
 #include "cli.h"
@@ -18,7 +19,19 @@
 #define OW_PAGE_MAX_SAMPLES 400
 #define OW_PAGE_KEY_SIZE 48
 
+/// So many writes are remembered, so that one whose answer was lost is not done twice.
+#define OW_PAGE_ONCE 32
+
 typedef struct OwJobs OwJobs;
+
+typedef struct OwPageOnce {
+    char token[40];
+    char *text; ///< what was answered
+    size_t size;
+} OwPageOnce;
+
+/// The files of a yard and of its costs.
+typedef enum OwSheet { OW_SHEET_YARD, OW_SHEET_COSTS, OW_SHEET_COUNT } OwSheet;
 
 struct OwPage {
     OwPageSettings settings;
@@ -28,8 +41,12 @@ struct OwPage {
     atomic_bool is_closing;
     int folder;              ///< open directory
     int assets;              ///< open directory, -1 none
+    int sheet_folder[OW_SHEET_COUNT]; ///< open directories of the yard and the cost file
+    const char *sheet_name[OW_SHEET_COUNT]; ///< their names in them
     pthread_mutex_t lock;    ///< guards the origins and the unit tables that lie idle
-    pthread_mutex_t writing; ///< one file is written at a time
+    pthread_mutex_t writing; ///< one file is written at a time; guards `once`
+    OwPageOnce once[OW_PAGE_ONCE];
+    int once_next;
     OwUnits *idle[OW_PAGE_MAX_UNITS];
     int idle_count;
     OwJobs *jobs;
@@ -78,10 +95,28 @@ void ow_api_edit(OwCall *call);
 void ow_api_morning(OwCall *call);
 void ow_api_oil(OwCall *call);
 void ow_api_compare(OwCall *call);
+void ow_api_log_start(OwCall *call);
+void ow_api_log_list(OwCall *call);
+void ow_api_log_view(OwCall *call);
+void ow_api_log_add(OwCall *call);
+void ow_api_log_undo(OwCall *call);
+void ow_api_sheet_get(OwCall *call);
+void ow_api_sheet_put(OwCall *call);
+/// Finds the folders of the yard and cost files. False when one cannot be opened.
+bool ow_page_open_sheets(OwPage *page);
+void ow_page_close_sheets(OwPage *page);
 void ow_api_job_post(OwCall *call);
 void ow_api_job_get(OwCall *call);
 void ow_api_job_delete(OwCall *call);
 
+/// Reads a file of an open folder; NULL when it is none (errno says why). The caller frees it.
+char *ow_page_read_file(int folder, const char *name, size_t *size, mode_t *mode);
+/// Tells one content of a file from another (FNV-1a, 64 bits).
+void ow_page_write_stamp(const char *text, size_t size, char stamp[40]);
+/// Reads the body when this page may write. False: refused.
+bool ow_page_may_save(OwCall *call);
+/// Writes the body's `text` as a file of an open folder and answers, under the rules of PUT /api/file.
+void ow_page_put_text(OwCall *call, int folder, const char *name);
 /// The files of the folder for /api/start.
 json_t *ow_page_list_files(const OwPage *page);
 json_t *ow_page_templates(void);
