@@ -111,7 +111,7 @@ typedef struct OwFuelInterval {
     int vehicle, first, last; ///< indexes of the fills
     int fills;                ///< that went in, partial ones too
     double distance_m, volume_m3, rate_m3_m;
-    double expected_m3_m; ///< by the model without it
+    double expected_m3_m; ///< the vehicle's usual, by the model
     bool is_rough;        ///< no full tanks: all fills over all distance, counted as much less certain
     OwFuelOdd odd;
     char text[OW_LEARN_TEXT]; ///< "" when usual
