@@ -241,7 +241,7 @@ typedef struct OwVehicle {
 typedef struct OwEngine {
     double displacement_m3, rated_power_w, rated_speed_rad_s, idle_speed_rad_s, friction_pa, /* FMEP of the Willans line */
         indicated_efficiency, block_j_k, coolant_j_k, block_coolant_w_k, coolant_heat_share, thermostat_open_k,
-        thermostat_full_k, radiator_w_k, bay_loss_w_k, bay_share, /* bay air rise over ambient per coolant rise, 0..1 */
+        thermostat_full_k, radiator_w_k, cab_heater_w_k, /* 0 = off */ bay_loss_w_k, bay_share, /* bay air rise over ambient per coolant rise, 0..1 */
         crank_speed_rad_s, start_fuel_m3_s;
 } OwEngine;
 

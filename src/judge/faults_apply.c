@@ -85,6 +85,7 @@ static void no_coolant(OwRig *rig) {
         }
     }
     rig->engine.radiator_w_k = fmin(rig->engine.radiator_w_k, 1.0);
+    rig->engine.cab_heater_w_k = 0.0;
     rig->engine.coolant_j_k = fmax(0.1 * rig->engine.coolant_j_k, 1e3);
 }
 

@@ -12,6 +12,8 @@
 /// Oil's heat capacity per volume changes little with heat (density falls, specific heat rises); one figure
 /// at this temperature.
 #define CAPACITY_AT_K 323.15
+/// Coolant through the cab's heater at full engine speed. Common practice, no source.
+#define CAB_KG_S 0.15
 
 static void curve_from(OwCurve *out, const OwCurve *kinematic, const OwCurve *density, bool is_log) {
     double value[OW_CURVE_POINTS];
@@ -41,7 +43,7 @@ static OwStatus take_room(OwPlan *plan) {
     const size_t parts = (size_t)plan->rig->part_count;
     const size_t ports = parts * OW_MAX_PORTS;
     const size_t lumps = ports + parts * (2 + 8 + 1 + OW_MAX_ELEMENTS) + 2;
-    const size_t ties = ports + parts * (1 + 8 + 8 + 3 + OW_MAX_ELEMENTS * 9) + 4;
+    const size_t ties = ports + parts * (1 + 8 + 8 + 3 + OW_MAX_ELEMENTS * 9) + 5;
     OwArena *arena = plan->arena;
     plan->parts = ow_arena_take(arena, parts, sizeof *plan->parts);
     plan->links = ow_arena_take(arena, parts * 5 + 1, sizeof *plan->links);
@@ -83,6 +85,12 @@ static void add_engine(OwPlan *plan) {
     (void)ow_plan_tie(plan, plan->block, -1, tie);
     tie.role = OW_TIE_RADIATOR;
     (void)ow_plan_tie(plan, plan->coolant, -1, tie);
+    if (engine->cab_heater_w_k > 0.0) {
+        tie.role = OW_TIE_CAB;
+        tie.w_k = engine->cab_heater_w_k;
+        tie.coolant_kg_s = CAB_KG_S;
+        (void)ow_plan_tie(plan, plan->coolant, -1, tie);
+    }
 }
 
 /// Is a link open to flow with every valve in its start position?

@@ -41,6 +41,7 @@ typedef enum OwTieRole {
     OW_TIE_FITTING, ///< constant, to the air of a place
     OW_TIE_INNER,   ///< metal to oil by free convection plus developing laminar flow
     OW_TIE_COOLANT, ///< coil or exchanger fed by coolant
+    OW_TIE_CAB,     ///< the cab's heater: coolant to fresh air while the engine runs
     OW_TIE_RADIATOR
 } OwTieRole;
 

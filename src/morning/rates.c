@@ -254,6 +254,14 @@ static void set_ties(OwSystem *system, const double *y, OwEval *eval) {
             eval->heat.tie_w_k[i] =
                 ow_heat_exchanger(tie->w_k, tie->coolant_kg_s * coolant_share * COOLANT_J_KGK);
             break;
+        case OW_TIE_CAB:
+            // Fresh air: what comes in is as cold as outside, and the blower is on while the engine runs.
+            eval->heat.tie_w_k[i] =
+                system->now.engine == OW_ENGINE_RUNNING
+                    ? ow_heat_exchanger(tie->w_k, tie->coolant_kg_s * coolant_share * COOLANT_J_KGK)
+                    : 0.0;
+            eval->heat.tie_boundary_k[i] = rig->climate.ambient_k;
+            break;
         case OW_TIE_RADIATOR: {
             double slope;
             const double open = ow_engine_thermostat(&rig->engine, y[a], &slope);

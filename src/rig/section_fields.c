@@ -73,6 +73,10 @@ static const OwField engine_fields[] = {
          NULL, "coolant thermostat fully open" PRACTICE),
     REAL(OwEngine, radiator_w_k, "radiator", CONDUCTANCE, 900.0, 0.0, 1e5, NULL,
          "coolant to air when fully open" PRACTICE),
+    REAL(OwEngine, cab_heater_w_k, "cab heater", CONDUCTANCE, 0.0, 0.0, 1e3, NULL,
+         "coolant to the cab's fresh air while the engine runs, at full coolant flow; 0: left off; about 80 "
+         "W/K "
+         "in a van with the blower on" PRACTICE),
     REAL(OwEngine, bay_loss_w_k, "block loss", CONDUCTANCE, 15.0, 0.0, 5e3, NULL,
          "block to engine-bay air" PRACTICE),
     REAL(OwEngine, bay_share, "bay share", NUMBER, 0.35, 0.0, 1.0, NULL,

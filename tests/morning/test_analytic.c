@@ -319,6 +319,45 @@ static void balances(void **state) {
     }
 }
 
+/// An idling engine that loses heat to the cab's heater only settles where the heater takes what the fuel
+/// gives: T = ambient + Q / (m c (1 - exp(-UA / (m c)))) by effectiveness and NTU with fresh air as cold as
+/// outside (Incropera 11.35a). What the driver takes while the engine stands is nothing.
+static void cab_heater(void **state) {
+    (void)state;
+    double last_k = 0.0;
+    for (double ua = 40.0; ua <= 160.0; ua *= 2.0) {
+        OwRig *rig = ow_support_single_tank(268.15);
+        rig->parts[ow_rig_find(rig, "coil")].as.coil.is_fitted = false;
+        rig->parts[ow_rig_find(rig, "injection pump")].as.injection_pump.engine_w_k = 0.0;
+        rig->engine.radiator_w_k = rig->engine.bay_loss_w_k = 0.0;
+        rig->engine.cab_heater_w_k = ua;
+        rig->drive.leg_count = 1;
+        rig->drive.legs[0] = (OwLeg){.name = "idle", .duration_s = 30000.0};
+        OwPlan *plan = ow_support_plan(rig);
+        OwMorning *morning = run(plan, 0.0, 0.0, 0.01);
+        const OwRecord *record = ow_morning_record(morning);
+        const OwSample *end = &record->samples[record->sample_count - 1], *before = NULL;
+        for (int i = 0; i < record->sample_count && record->samples[i].time_s <= record->start_s; i++) {
+            before = &record->samples[i];
+        }
+        assert_true(record->has_started && before != NULL);
+        assert_true(fabs(before->coolant_k - 268.15) < 1e-3);
+        const double rate_w_k = 0.15 * 3500.0 * end->engine_rad_s / rig->engine.rated_speed_rad_s;
+        const double heat_w =
+            morning->start.in.coolant_heat_w * end->fuel_burned_m3_s / end->fuel_request_m3_s;
+        const double want_k = 268.15 + heat_w / (rate_w_k * (1.0 - exp(-ua / rate_w_k)));
+        print_message("  %3.0f W/K: coolant %.2f K, by hand %.2f K, energy gap %.2g\n", ua, end->coolant_k,
+                      want_k, record->audit.energy_gap);
+        assert_true(fabs(end->coolant_k - want_k) < 0.05);
+        assert_true(last_k == 0.0 || end->coolant_k < last_k);
+        assert_true(record->audit.energy_gap <= 1e-6);
+        last_k = end->coolant_k;
+        ow_morning_destroy(&morning);
+        ow_plan_destroy(&plan);
+        ow_rig_destroy(&rig);
+    }
+}
+
 /// Whatever the start's odd moment, each leg begins on its second and the engine stops on its own.
 static void legs_on_their_second(void **state) {
     (void)state;
@@ -406,10 +445,15 @@ static void threads_share_nothing(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(third_order),          cmocka_unit_test(falls_with_the_step),
-        cmocka_unit_test(thermostat_period),    cmocka_unit_test(front_spread),
-        cmocka_unit_test(cells_converge),       cmocka_unit_test(balances),
-        cmocka_unit_test(legs_on_their_second), cmocka_unit_test(threads_share_nothing),
+        cmocka_unit_test(third_order),
+        cmocka_unit_test(falls_with_the_step),
+        cmocka_unit_test(thermostat_period),
+        cmocka_unit_test(front_spread),
+        cmocka_unit_test(cells_converge),
+        cmocka_unit_test(balances),
+        cmocka_unit_test(cab_heater),
+        cmocka_unit_test(legs_on_their_second),
+        cmocka_unit_test(threads_share_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
