@@ -15,6 +15,9 @@ OwStatus ow_plan_create(const OwRig *rig, OwPlan **plan, OwFaults *faults);
 /// instead of being made again. `like` may be NULL and may go afterwards.
 OwStatus ow_plan_create_like(const OwRig *rig, const OwPlan *like, OwPlan **plan, OwFaults *faults);
 void ow_plan_destroy(OwPlan **plan);
+/// Sets the air that comes out in suction to another Ostwald coefficient than the first fluid's, all over the network (a hole that
+/// draws air). Taken within 0.01..10; before any morning over this plan is created.
+void ow_plan_set_air(OwPlan *plan, double air_solubility);
 /// Number of unknown temperatures (and blend shares).
 int ow_plan_state_count(const OwPlan *plan);
 /// The fluids of the rig, in the order of its oil section.

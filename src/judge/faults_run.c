@@ -6,7 +6,6 @@
 #include <stdlib.h>
 
 #include "judge/faults.h"
-#include "morning/plan.h"
 
 #define SAMPLES 512
 #define AIR_ROUNDS 3
@@ -25,12 +24,6 @@ static double until_s(const OwRig *rig, OwScene scene) {
     return scene == OW_SCENE_COLD ? most_s + 600.0 : scene == OW_SCENE_LEFT_ON ? 1200.0 : 0.0;
 }
 
-static void set_air(OwPlan *plan, double solubility) {
-    for (int n = 0; n < plan->node_count; n++) {
-        plan->nodes[n].air_solubility = solubility;
-    }
-}
-
 static OwStatus morning(const OwRig *rig, OwScene scene, double soak_k, double solubility, OwFacts *facts,
                         OwTrace *trace) {
     OwPlan *plan = NULL;
@@ -39,7 +32,7 @@ static OwStatus morning(const OwRig *rig, OwScene scene, double soak_k, double s
     OwStatus status = ow_plan_create(rig, &plan, &faults);
     if (status == OW_OK) {
         if (solubility > 0.0) {
-            set_air(plan, solubility);
+            ow_plan_set_air(plan, solubility);
         }
         OwMorningSettings settings = ow_morning_default();
         settings.until_s = until_s(rig, scene);

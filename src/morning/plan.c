@@ -325,6 +325,13 @@ void ow_plan_destroy(OwPlan **plan) {
     }
 }
 
+void ow_plan_set_air(OwPlan *plan, double air_solubility) {
+    const double taken = fmin(fmax(air_solubility, 0.01), 10.0); // NaN counts as the least
+    for (int n = 0; n < plan->node_count; n++) {
+        plan->nodes[n].air_solubility = taken;
+    }
+}
+
 int ow_plan_state_count(const OwPlan *plan) {
     return plan->heat_count + plan->sensor_count + (plan->fluid_count > 1 ? plan->heat_count : 0);
 }

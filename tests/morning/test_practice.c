@@ -277,6 +277,41 @@ static void palm_oil_is_worse_than_rapeseed(void **state) {
     }
 }
 
+/// A plan told of more air fills its pump by Henry's law for that air, and never delivers more for it.
+static void more_air_never_delivers_more(void **state) {
+    (void)state;
+    OwRig *rig = lift_rig(C(5), "rapeseed");
+    double before_m3 = INFINITY;
+    for (double air = 0.05; air < 7.0; air *= 5.0) {
+        OwPlan *plan = ow_support_plan(rig);
+        ow_plan_set_air(plan, air);
+        OwMorningSettings settings = ow_morning_default();
+        settings.until_s = 600.0;
+        OwFaults faults = {0};
+        OwRecord *record = NULL;
+        assert_int_equal(ow_morning_run(plan, &settings, &record, &faults), OW_OK);
+        double least = 1.0;
+        for (int i = 0; i < record->sample_count; i++) {
+            const OwSample *s = &record->samples[i];
+            const double absolute = s->inlet_pa + OW_ATMOSPHERE_PA;
+            // Away from the two rounded ends of the law (2000 Pa below one atmosphere, 500 Pa above vacuum).
+            if (s->inlet_pa < -2000.0 && absolute > 500.0) {
+                const double lack = air * (OW_ATMOSPHERE_PA - absolute);
+                assert_true(fabs(s->inlet_fill - absolute / (absolute + lack)) < 1e-9);
+            }
+            least = fmin(least, s->inlet_fill);
+        }
+        print_message("air %.2f: least fill %.3f, burned %.1f mL\n", air, least,
+                      1e6 * record->audit.burned_m3);
+        assert_true(record->audit.burned_m3 <= before_m3 * (1.0 + 1e-3));
+        before_m3 = record->audit.burned_m3;
+        ow_record_destroy(&record);
+        ow_plan_destroy(&plan);
+        ow_faults_clear(&faults);
+    }
+    ow_rig_destroy(&rig);
+}
+
 /// All is soaked at the air's temperature, heat losses shrink and oil thins as it rises: no start can come
 /// later. A tenth of a second is forgiven, which is what the time loop's tolerance of 0.01 K means at the
 /// warming rate there.
@@ -392,6 +427,7 @@ int main(void) {
         cmocka_unit_test(oil_enters_the_injection_pump_at_about_65_degc),
         cmocka_unit_test(lift_pump_alone_starves_when_cold_and_says_where),
         cmocka_unit_test(palm_oil_is_worse_than_rapeseed),
+        cmocka_unit_test(more_air_never_delivers_more),
         cmocka_unit_test(hotter_air_never_starts_later),
         cmocka_unit_test(stronger_heater_is_never_later),
         cmocka_unit_test(wider_hose_never_lowers_the_inlet_pressure),
