@@ -410,7 +410,7 @@ double ow_yard_filter_life(const OwYardFilter *filter, double flow_m3_s, double 
 /// omega^2 r / g.
 double ow_yard_g_factor(double rotation_rad_s, double radius_m);
 /// Area of a settling tank equal to a tubular bowl, m2, all grains of the cut size caught: omega^2 pi L (r2^2
-/// - r1^2) / (g ln(r2/r1)); flow = speed * sigma. r1 liquid surface, r2 bowl. 0 unless 0 < r1 < r2.
+/// - r1^2) / (g ln(r2/r1)); flow = speed * sigma. r1 liquid surface, r2 bowl. 0 unless 0 < r1 < r2 <= 10 m.
 double ow_yard_sigma_tube(double rotation_rad_s, double length_m, double inner_m, double outer_m);
 /// Same for the cut at which half are caught, Ambler 1952 (Chem. Eng. Prog. 48:150), mean-radius start:
 /// omega^2 pi L (r2^2 - r1^2) / (2 g ln(2 r2/(r1 + r2))); flow = 2 * speed * sigma.

@@ -43,6 +43,11 @@ double ow_air_dew_point_k(double vapour_pa) {
     return 0.5 * (low + high);
 }
 
+/// A pressure that air can have; 1 atm when none is given.
+static double pressure_of(double pressure_pa) {
+    return pressure_pa > 0.0 ? ow_hold(pressure_pa, 1.0, 1e8) : OW_ATMOSPHERE_PA;
+}
+
 /// kg/kg of a vapour pressure in air of a pressure.
 static double ratio_of(double vapour_pa, double pressure_pa) {
     const double air_pa = pressure_pa - vapour_pa;
@@ -51,13 +56,12 @@ static double ratio_of(double vapour_pa, double pressure_pa) {
 
 double ow_air_humidity_ratio(double temperature_k, double relative, double pressure_pa) {
     return ratio_of(ow_hold(relative, 0.0, 1.0) * ow_air_saturation_pa(temperature_k),
-                    ow_positive(pressure_pa, OW_ATMOSPHERE_PA));
+                    pressure_of(pressure_pa));
 }
 
 double ow_air_relative(double temperature_k, double ratio, double pressure_pa) {
     const double w = ow_hold(ratio, 0.0, MOST_RATIO);
-    return ow_positive(pressure_pa, OW_ATMOSPHERE_PA) * w / (OW_AIR_RATIO + w) /
-           ow_air_saturation_pa(temperature_k);
+    return pressure_of(pressure_pa) * w / (OW_AIR_RATIO + w) / ow_air_saturation_pa(temperature_k);
 }
 
 double ow_air_enthalpy(double temperature_k, double ratio) {
@@ -67,7 +71,7 @@ double ow_air_enthalpy(double temperature_k, double ratio) {
 
 double ow_air_volume(double temperature_k, double ratio, double pressure_pa) {
     return GAS_J_KGK * ow_hold(temperature_k, LOW_K, HIGH_K) *
-           (1.0 + 1.607858 * ow_hold(ratio, 0.0, MOST_RATIO)) / ow_positive(pressure_pa, OW_ATMOSPHERE_PA);
+           (1.0 + 1.607858 * ow_hold(ratio, 0.0, MOST_RATIO)) / pressure_of(pressure_pa);
 }
 
 double ow_air_density(double temperature_k, double ratio, double pressure_pa) {

@@ -18,7 +18,7 @@ static double celsius(double temperature_k) {
 /// Answers what needs no law: inputs, danger, dry already. True when answered.
 static bool answered(const OwDryJob *job, OwDry *dry) {
     *dry = (OwDry){0};
-    if (!job || !ow_is_positive(job->oil_kg) || !ow_is_positive(job->temperature_k) ||
+    if (!job || !(job->oil_kg > 0.0 && job->oil_kg <= 1e9) || !ow_is_positive(job->temperature_k) ||
         !(job->water_share >= 0.0) || !(job->water_share < 1.0) || !ow_is_positive(job->target_share)) {
         dry->time =
             ow_yard_answer(OW_REACH_UNKNOWN, "oil mass, temperature, water content or target is missing");
@@ -53,12 +53,12 @@ OwDry ow_yard_dry_bubble(const OwDryJob *job, const OwDryAir *air) {
     if (answered(job, &dry)) {
         return dry;
     }
-    if (!air || !ow_is_positive(air->flow_m3_s) || !ow_is_positive(air->temperature_k) ||
+    if (!air || !(air->flow_m3_s > 0.0 && air->flow_m3_s <= 1e6) || !ow_is_positive(air->temperature_k) ||
         !(air->relative >= 0.0)) {
         dry.time = ow_yard_answer(OW_REACH_UNKNOWN, "the air's flow, temperature or humidity is missing");
         return dry;
     }
-    const double p = ow_positive(air->pressure_pa, OW_ATMOSPHERE_PA),
+    const double p = air->pressure_pa > 0.0 ? ow_hold(air->pressure_pa, 1.0, 1e8) : OW_ATMOSPHERE_PA,
                  ps = ow_air_saturation_pa(job->temperature_k);
     if (!(p > 1.02 * ps)) {
         dry.time = ow_yard_answer(OW_REACH_REFUSED,
@@ -78,15 +78,15 @@ OwDry ow_yard_dry_bubble(const OwDryJob *job, const OwDryAir *air) {
     dry.end_rate_kg_s = fmax(flow * approach * (e * a_end * ps / (p - a_end * ps) - in), 0.0);
     if (!is_reached) {
         dry.end_rate_kg_s = 0.0;
-        dry.time =
-            ow_yard_answer(OW_REACH_NEVER,
-                           dry.water_kg > 0.0 ? "inlet air of %.0f degC and %.0f %% humidity is too humid: "
-                                                "oil at %.0f degC comes down to %.0f mg/kg, "
-                                                "not %.0f; warm the oil or wait for drier air"
-                                              : "inlet air of %.0f degC and %.0f %% humidity would wet this "
-                                                "oil at %.0f degC (%.0f mg/kg now, %.0f wanted)",
-                           celsius(air->temperature_k), 100.0 * ow_hold(air->relative, 0.0, 1.0),
-                           celsius(job->temperature_k), 1e6 * dry.floor_share, 1e6 * job->target_share);
+        dry.time = ow_yard_answer(
+            OW_REACH_NEVER,
+            dry.water_kg > 0.0 ? "inlet air of %.0f degC and %.0f %% humidity is too humid: "
+                                 "oil at %.0f degC comes down to %.0f mg/kg, "
+                                 "not %.0f; warm the oil or wait for drier air"
+                               : "inlet air of %.0f degC and %.0f %% humidity would wet this "
+                                 "oil at %.0f degC (%.0f mg/kg now, %.0f wanted)",
+            celsius(ow_hold(air->temperature_k, 173.15, 473.15)), 100.0 * ow_hold(air->relative, 0.0, 1.0),
+            celsius(job->temperature_k), 1e6 * dry.floor_share, 1e6 * job->target_share);
         return dry;
     }
     // Free water leaves at a constant rate; dissolved water by the integral of da / (W(a) - W_in).
@@ -101,9 +101,9 @@ OwDry ow_yard_dry_bubble(const OwDryJob *job, const OwDryAir *air) {
     dry.time = ow_yard_after(time);
     if (dry.time.reach == OW_REACH_YES) {
         dry.air_m3 = air->flow_m3_s * time;
-        dry.heat_j =
-            dry.water_kg * ow_air_latent(job->temperature_k) +
-            flow * time * (AIR_J_KGK + VAPOUR_J_KGK * in) * (job->temperature_k - air->temperature_k);
+        dry.heat_j = dry.water_kg * ow_air_latent(job->temperature_k) +
+                     flow * time * (AIR_J_KGK + VAPOUR_J_KGK * in) *
+                         (job->temperature_k - ow_hold(air->temperature_k, 173.15, 473.15));
     }
     return dry;
 }
@@ -113,7 +113,7 @@ OwDry ow_yard_dry_vacuum(const OwDryJob *job, double chamber_pa, double free_air
     if (answered(job, &dry)) {
         return dry;
     }
-    if (!(chamber_pa >= 0.0) || !ow_is_positive(free_air_m3_s)) {
+    if (!(chamber_pa >= 0.0) || !(free_air_m3_s > 0.0 && free_air_m3_s <= 1e6)) {
         dry.time = ow_yard_answer(OW_REACH_UNKNOWN, "chamber pressure or pump displacement is missing");
         return dry;
     }

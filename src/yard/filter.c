@@ -7,6 +7,7 @@
 
 #define MOST_M3 1e6
 #define MOST_PA 1e9
+#define MOST_M3_S 1e6
 #define SHUT_M3_S (1e-6 / 3600.0) // 1 mL/h
 
 OwYardFilter ow_yard_filter_default(OwFilterForm form, double rating_m, double area_m2) {
@@ -48,7 +49,7 @@ static double resistance(const OwYardFilter *f, double viscosity_pa_s, double di
 double ow_yard_filter_flow(const OwYardFilter *filter, double drop_pa, double viscosity_pa_s,
                            double dirt_kg) {
     const double r = resistance(filter, viscosity_pa_s, dirt_kg);
-    return ow_is_positive(drop_pa) && isfinite(r) ? drop_pa / r : 0.0;
+    return ow_is_positive(drop_pa) && ow_is_positive(r) ? fmin(drop_pa / r, MOST_M3_S) : 0.0;
 }
 
 double ow_yard_filter_drop(const OwYardFilter *filter, double flow_m3_s, double viscosity_pa_s,

@@ -15,6 +15,10 @@ static inline double ow_hold(double x, double low, double high) {
 static inline double ow_positive(double x, double other) {
     return x > 0.0 && isfinite(x) ? x : other;
 }
+/// A positive number no larger than `most`, else 0.
+static inline double ow_up_to(double x, double most) {
+    return x > 0.0 ? (x < most ? x : most) : 0.0;
+}
 static inline bool ow_is_positive(double x) {
     return x > 0.0 && isfinite(x);
 }

@@ -13,13 +13,13 @@
 #define HOTTEST_K 800.0
 
 double ow_tank_area(const OwTankShape *tank) {
-    const double d = ow_positive(tank->diameter_m, 0.0), h = ow_positive(tank->height_m, 0.0);
+    const double d = ow_up_to(tank->diameter_m, 100.0), h = ow_up_to(tank->height_m, 100.0);
     return OW_PI * d * h + 0.5 * OW_PI * d * d;
 }
 
 double ow_tank_volume(const OwTankShape *tank) {
-    const double d = ow_positive(tank->diameter_m, 0.0);
-    return 0.25 * OW_PI * d * d * ow_positive(tank->height_m, 0.0);
+    const double d = ow_up_to(tank->diameter_m, 100.0);
+    return 0.25 * OW_PI * d * d * ow_up_to(tank->height_m, 100.0);
 }
 
 /// The outer surface; false when the tank has no size.
@@ -28,8 +28,9 @@ static bool surface_of(const OwTankShape *tank, double around_k, OwSurface *surf
     if (!(area > 0.0)) {
         return false;
     }
-    ow_heat_surface_make(area, tank->diameter_m, ow_hold(ow_positive(tank->emissivity, 0.9), 0.0, 1.0),
-                         ow_positive(tank->insulation_w_m2k, 0.0), 0.0, around_k, surface);
+    ow_heat_surface_make(area, ow_hold(tank->diameter_m, 1e-3, 100.0),
+                         ow_hold(ow_positive(tank->emissivity, 0.9), 0.0, 1.0),
+                         ow_up_to(tank->insulation_w_m2k, 1e6), 0.0, around_k, surface);
     return true;
 }
 
@@ -46,9 +47,9 @@ double ow_tank_loss(const OwTankShape *tank, double oil_k, double around_k) {
 /// Heat capacity in J/K of oil, metal and water.
 static double capacity(const OwTankShape *tank, const OwFluid *oil, double oil_kg, double water_kg,
                        double t_k) {
-    return ow_positive(oil_kg, 0.0) * ow_curve_value(&oil->specific_heat_j_kgk, t_k) +
-           ow_positive(tank->metal_kg, 0.0) * ow_positive(tank->metal_j_kgk, STEEL_J_KGK) +
-           ow_positive(water_kg, 0.0) * WATER_J_KGK;
+    return ow_up_to(oil_kg, 1e9) * ow_curve_value(&oil->specific_heat_j_kgk, t_k) +
+           ow_up_to(tank->metal_kg, 1e9) * ow_up_to(ow_positive(tank->metal_j_kgk, STEEL_J_KGK), 1e5) +
+           ow_up_to(water_kg, 1e9) * WATER_J_KGK;
 }
 
 OwCooling ow_tank_cooling(const OwTankShape *tank, const OwFluid *oil, double oil_kg, double start_k,
@@ -163,7 +164,7 @@ OwHeatUp ow_yard_heat(const OwTankShape *tank, const OwFluid *oil, double oil_kg
                  power = ow_hold(power_w, 0.0, 1e9);
     h.steady_k = steady(&surface, power, around);
     if (ow_is_positive(element_m2)) {
-        h.load_w_m2 = power / element_m2;
+        h.load_w_m2 = fmin(power / element_m2, 1e9);
         h.film_k = film_temperature(oil, fmin(to_k, OW_HEAT_LIMIT_K), h.load_w_m2);
     }
     judge(&h);

@@ -8,12 +8,14 @@
 #define CRUMB_KG_M3 1150.0 // soaked with oil (assumed)
 #define LARGEST_M 0.01
 #define SMALLEST_M 1e-8
+#define FASTEST_M_S 1e6 // no grain; keeps nonsense finite
 
 double ow_yard_stokes(double diameter_m, double excess_kg_m3, double viscosity_pa_s) {
     if (!ow_is_positive(diameter_m) || !ow_is_positive(viscosity_pa_s) || !isfinite(excess_kg_m3)) {
         return 0.0;
     }
-    return OW_GRAVITY_M_S2 * diameter_m * diameter_m * excess_kg_m3 / (18.0 * viscosity_pa_s);
+    return ow_hold(OW_GRAVITY_M_S2 * diameter_m * diameter_m * excess_kg_m3 / (18.0 * viscosity_pa_s),
+                   -FASTEST_M_S, FASTEST_M_S);
 }
 
 double ow_yard_mobile(double viscosity_pa_s, double drop_viscosity_pa_s) {
@@ -29,7 +31,7 @@ double ow_yard_terminal(double diameter_m, double excess_kg_m3, double density_k
         return stokes;
     }
     // Re (1 + 0.15 Re^0.687) = Re of Stokes; convex, so that Newton from above does not overshoot.
-    const double per = density_kg_m3 * diameter_m / viscosity_pa_s, aim = fabs(stokes) * per;
+    const double per = density_kg_m3 * diameter_m / viscosity_pa_s, aim = fmin(fabs(stokes) * per, 1e15);
     double re = aim;
     for (int i = 0; i < 60; i++) {
         const double drag = 0.15 * pow(re, 0.687);
@@ -43,7 +45,7 @@ double ow_yard_terminal(double diameter_m, double excess_kg_m3, double density_k
     // Drag is no less than 0.44 (Newton's range, Re above some 1000): the slower of the two speeds.
     const double newton =
         sqrt(4.0 * OW_GRAVITY_M_S2 * diameter_m * fabs(excess_kg_m3) / (3.0 * 0.44 * density_kg_m3));
-    return copysign(fmin(re / per, newton), excess_kg_m3);
+    return copysign(fmin(fmin(re / per, newton), FASTEST_M_S), excess_kg_m3);
 }
 
 double ow_yard_hindered(double volume_share, double reynolds) {
@@ -225,7 +227,7 @@ OwStill ow_yard_still(const OwSettle *settle, double temperature_k, double diffe
     ow_oil_state(settle->oil, temperature_k + 5.0, &warm);
     const double beta = fmax((oil.density_kg_m3 - warm.density_kg_m3) / (5.0 * oil.density_kg_m3), 0.0);
     const double alpha = oil.conductivity_w_mk / (oil.density_kg_m3 * oil.specific_heat_j_kgk);
-    const double h = settle->height_m, dt = fabs(isfinite(difference_k) ? difference_k : 0.0);
+    const double h = ow_hold(settle->height_m, 1e-3, 100.0), dt = ow_up_to(fabs(difference_k), 1000.0);
     still.rayleigh = OW_GRAVITY_M_S2 * beta * dt * h * h * h / (oil.kinematic_m2_s * alpha);
     still.speed_m_s = alpha / h * sqrt(still.rayleigh);
     const double grain = ow_yard_settle_speed(settle, grain_m, temperature_k);

@@ -5,18 +5,17 @@
 #include <math.h>
 
 static bool is_bowl(double rotation_rad_s, double inner_m, double outer_m) {
-    return ow_is_positive(rotation_rad_s) && ow_is_positive(inner_m) && outer_m > inner_m &&
-           isfinite(outer_m);
+    return rotation_rad_s > 0.0 && rotation_rad_s <= 1e5 && ow_is_positive(inner_m) && outer_m > inner_m &&
+           outer_m <= 10.0;
 }
 
 double ow_yard_g_factor(double rotation_rad_s, double radius_m) {
-    return ow_is_positive(radius_m) && isfinite(rotation_rad_s)
-               ? rotation_rad_s * rotation_rad_s * radius_m / OW_GRAVITY_M_S2
-               : 0.0;
+    const double w = ow_up_to(fabs(rotation_rad_s), 1e5);
+    return w * w * ow_up_to(radius_m, 10.0) / OW_GRAVITY_M_S2;
 }
 
 double ow_yard_sigma_tube(double rotation_rad_s, double length_m, double inner_m, double outer_m) {
-    if (!is_bowl(rotation_rad_s, inner_m, outer_m) || !ow_is_positive(length_m)) {
+    if (!is_bowl(rotation_rad_s, inner_m, outer_m) || !(length_m > 0.0 && length_m <= 10.0)) {
         return 0.0;
     }
     return rotation_rad_s * rotation_rad_s * OW_PI * length_m * (outer_m * outer_m - inner_m * inner_m) /
@@ -24,7 +23,7 @@ double ow_yard_sigma_tube(double rotation_rad_s, double length_m, double inner_m
 }
 
 double ow_yard_sigma_tube_half(double rotation_rad_s, double length_m, double inner_m, double outer_m) {
-    if (!is_bowl(rotation_rad_s, inner_m, outer_m) || !ow_is_positive(length_m)) {
+    if (!is_bowl(rotation_rad_s, inner_m, outer_m) || !(length_m > 0.0 && length_m <= 10.0)) {
         return 0.0;
     }
     return rotation_rad_s * rotation_rad_s * OW_PI * length_m * (outer_m * outer_m - inner_m * inner_m) /
@@ -33,7 +32,8 @@ double ow_yard_sigma_tube_half(double rotation_rad_s, double length_m, double in
 
 double ow_yard_sigma_discs(double rotation_rad_s, int gaps, double inner_m, double outer_m,
                            double angle_rad) {
-    if (!is_bowl(rotation_rad_s, inner_m, outer_m) || gaps < 1 || !(angle_rad > 0.0 && angle_rad < 1.5)) {
+    if (!is_bowl(rotation_rad_s, inner_m, outer_m) || gaps < 1 || gaps > 10000 ||
+        !(angle_rad > 0.01 && angle_rad < 1.5)) {
         return 0.0;
     }
     return 2.0 * OW_PI * gaps * rotation_rad_s * rotation_rad_s *
@@ -43,7 +43,7 @@ double ow_yard_sigma_discs(double rotation_rad_s, int gaps, double inner_m, doub
 
 double ow_yard_centrifuge_flow(const OwSettle *settle, double sigma_m2, double efficiency, double diameter_m,
                                double temperature_k) {
-    return ow_yard_settle_speed(settle, diameter_m, temperature_k) * ow_positive(sigma_m2, 0.0) *
+    return ow_yard_settle_speed(settle, diameter_m, temperature_k) * ow_up_to(sigma_m2, 1e12) *
            ow_hold(ow_positive(efficiency, 1.0), 0.0, 1.0);
 }
 
