@@ -6,6 +6,7 @@
 
 #include "base/text.h"
 #include "cli.h"
+#include "cost_cli.h"
 #include "study.h"
 #include "wire_cli.h"
 
@@ -29,6 +30,7 @@ static const OwVerb verbs[] = {
     {"bleed", "minutes to solid fuel after a filter change", ow_cli_bleed},
     {"filter", "how far each filter lasts", ow_cli_filter},
     {"tanks", "two tanks: change-over, purge, mixing, shortest trip", ow_cli_tanks},
+    {"cost", "oil against diesel: every hidden cost, payback, how sure", ow_cli_cost},
     {"help", "this text, or oilwright help VERB", help},
 };
 #define VERB_COUNT (sizeof verbs / sizeof verbs[0])

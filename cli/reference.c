@@ -1,20 +1,38 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// `oilwright reference`: the whole reference of the rig file, from the tables that read it.
+// `oilwright reference`: the whole reference of a kind of file, from the tables that read it.
 #include <string.h>
 
 #include "cli.h"
+#include "oilwright/money.h"
+
+static const struct {
+    const char *what;
+    OwStatus (*write)(FILE *out);
+} references[] = {
+    {"rig", ow_rig_write_reference},
+    {"cost", ow_cost_write_reference},
+};
 
 int ow_cli_reference(int argc, char **argv) {
     if (argc > 1 && strcmp(argv[1], "--help") == 0) {
-        puts("Usage: oilwright reference\n\nWrites the reference of the rig file (Markdown): every section, "
-             "part and "
-             "key with default, range and\nsource. docs/rig-file.md is this text.");
+        puts("Usage: oilwright reference [rig|cost]\n\nWrites the reference of the rig file, or of the cost "
+             "file (Markdown): "
+             "every section, part and\nkey with default, range and source. docs/rig-file.md and "
+             "docs/cost-file.md are "
+             "these texts.");
         return ow_cli_finish(stdout, "the standard output");
     }
-    if (argc > 1) {
-        fprintf(stderr, "oilwright reference: takes no argument; what is \"%s\"?\n", argv[1]);
-        return OW_CLI_USAGE;
+    const char *what = argc > 1 ? argv[1] : references[0].what;
+    for (size_t i = 0; i < sizeof references / sizeof references[0] && argc <= 2; i++) {
+        if (strcmp(what, references[i].what) == 0) {
+            (void)references[i].write(stdout);
+            return ow_cli_finish(stdout, "the standard output");
+        }
     }
-    (void)ow_rig_write_reference(stdout);
-    return ow_cli_finish(stdout, "the standard output");
+    fprintf(stderr, "oilwright reference: what is \"%s\"? Name one of:", argv[argc > 2 ? 2 : 1]);
+    for (size_t i = 0; i < sizeof references / sizeof references[0]; i++) {
+        fprintf(stderr, " %s", references[i].what);
+    }
+    fputc('\n', stderr);
+    return OW_CLI_USAGE;
 }

@@ -126,7 +126,7 @@ static const Kind kinds[OW_KIND_COUNT] = {
                                  OW_Q_VOLUME,
                                  NULL,
                                  "2 h per 100 L\" or \"1 h per 15 US gal",
-                                 {{1 / 3.6e4, 2, "h per 100 L"}, {US_GAL / 360.0, 2, "h per 10 US gal"}}},
+                                 {{1 / 3.6e4, 2, "h/100 L"}, {US_GAL / 360.0, 2, "h/10 US gal"}}},
     [OW_KIND_ENERGY_PER_VOLUME] = {false,
                                    true,
                                    false,
@@ -299,7 +299,7 @@ void ow_cost_quantity_write(double si, OwCostKind kind, OwDisplay display, char 
     if (kinds[kind].is_money && decimals > 2 && fabs(shown) >= 0.995) {
         decimals = 2;
     }
-    if (fabs(shown) >= 1000.0) {
+    if (fabs(shown) >= (kinds[kind].is_money ? 1000.0 : 100.0)) {
         decimals = 0;
     }
     char number[64];

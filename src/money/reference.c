@@ -67,8 +67,8 @@ OwStatus ow_cost_write_reference(FILE *out) {
         {"labour", "What an hour of work is worth. Results with and without it stand side by side always.",
          "| counted | yes | | | | | whether the verdict counts hours of work |\n"},
         {"finance", "Money over time. All rates are beyond general inflation.",
-         "| years | 8 years | | 1 years | 40 years | assumed | how long the conversion is used |\n"
-         "| loan years | 3 years | | 1 years | 40 years | assumed | how long a loan runs |\n"},
+         "| years | 8 years | | 1 year | 40 years | assumed | how long the conversion is used |\n"
+         "| loan years | 3 years | | 1 year | 40 years | assumed | how long a loan runs |\n"},
     };
     if (out == NULL) {
         return OW_ERROR_USE;

@@ -83,7 +83,9 @@ check "compare, drive wrong" 2 "" "$ow" compare "$van" "$van" --drive round
 # The committed reference is what the program writes.
 check "reference" 0 "# The rig file" "$ow" reference
 cmp -s "$dir/out" "$root/docs/rig-file.md" || fail "docs/rig-file.md is stale: oilwright reference >docs/rig-file.md"
-check "reference with an argument" 2 "takes no argument" "$ow" reference all
+check "reference with an argument" 2 "what is .all" "$ow" reference all
+check "reference cost" 0 "# The cost file" "$ow" reference cost
+cmp -s "$dir/out" "$root/docs/cost-file.md" || fail "docs/cost-file.md is stale: oilwright reference cost >docs/cost-file.md"
 
 if [ -c /dev/full ]; then
     for verb in "reference" "compare $van $lift" "size $van --for no_air"; do
