@@ -35,43 +35,45 @@ const char *ow_yard_reach_text(OwReach reach);
 // -------------------------------------------------------------------------------------------------------
 
 /// What can hurt someone in the yard: code, stable key, sentence.
-#define OW_CAUTION_LIST(X)                                                                                   \
-    X(OW_CAUTION_LAW, "law",                                                                                 \
-      "Local fire, waste and electrical codes come first; wiring and gas are work for a licensed person.")   \
-    X(OW_CAUTION_RAGS, "rags",                                                                               \
-      "Oily rags, paper, sawdust and filter cake heat themselves and can catch fire hours later, most of "   \
-      "all with "                                                                                            \
-      "drying oils (linseed, sunflower, soybean): keep them under water or in a closed metal can, "          \
-      "outdoors.")                                                                                           \
-    X(OW_CAUTION_UNATTENDED, "unattended",                                                                   \
-      "Never leave a heater on unattended or overnight; a timer is no attendant.")                           \
-    X(OW_CAUTION_CUT_OUT, "cut_out",                                                                         \
-      "Fit an over-temperature cut-out with its own sensor and its own switch, independent of the "          \
-      "thermostat, that "                                                                                    \
-      "must be reset by hand; and one that cuts when the oil no longer covers the element.")                 \
-    X(OW_CAUTION_HOT_OIL, "hot_oil",                                                                         \
-      "Hot oil sticks and burns deep: face shield, gloves, long sleeves; let it cool below 50 degC before "  \
-      "you open, "                                                                                           \
-      "move or filter it by hand. Keep a class F/K extinguisher or a lid near; never water.")                \
-    X(OW_CAUTION_STEAM, "steam",                                                                             \
-      "Water under oil above 100 degC turns to steam at once, 1700 times its volume, and throws hot oil "    \
-      "out of the "                                                                                          \
-      "tank: drain the water first and stay below 95 degC.")                                                 \
-    X(OW_CAUTION_PRESSURE, "pressure",                                                                       \
-      "A clogged filter under a pump is a pressure vessel: fit a gauge and a relief valve, switch off and "  \
-      "vent before "                                                                                         \
-      "you open it.")                                                                                        \
-    X(OW_CAUTION_VACUUM, "vacuum",                                                                           \
-      "Only a vessel made for vacuum stands vacuum: a drum, a water heater's tank or a jar can collapse.")   \
-    X(OW_CAUTION_SPEED, "speed",                                                                             \
-      "A bowl at this speed holds the energy of a thrown stone in every gram: use it inside its guard, "     \
-      "balanced, and "                                                                                       \
-      "never above its maker's speed.")                                                                      \
-    X(OW_CAUTION_SPILL, "spill",                                                                             \
-      "Stand tanks in a tray that holds the largest of them; oil on a floor is slippery and on water a "     \
-      "spill to report.")                                                                                    \
-    X(OW_CAUTION_AIR, "air",                                                                                 \
-      "Air through hot oil makes mist and vapour and ages the oil: vent outdoors, no flame or spark near, "  \
+#define OW_CAUTION_LIST(X)                                                                                     \
+    X(OW_CAUTION_LAW, "law",                                                                                   \
+      "Local fire, waste and electrical codes come first; wiring and gas are work for a licensed person.")     \
+    X(OW_CAUTION_RAGS, "rags",                                                                                 \
+      "Oily rags, paper, sawdust and filter cake heat themselves and can catch fire hours later, most of "     \
+      "all with "                                                                                              \
+      "drying oils (linseed, sunflower, soybean): keep them under water or in a closed metal can, "            \
+      "outdoors.")                                                                                             \
+    X(OW_CAUTION_UNATTENDED, "unattended",                                                                     \
+      "Never leave a heater on unattended or overnight; a timer is no attendant.")                             \
+    X(OW_CAUTION_CUT_OUT, "cut_out",                                                                           \
+      "Fit an over-temperature cut-out with its own sensor and its own switch, independent of the "            \
+      "thermostat, that "                                                                                      \
+      "must be reset by hand; and one that cuts when the oil no longer covers the element.")                   \
+    X(OW_CAUTION_HOT_OIL, "hot_oil",                                                                           \
+      "Hot oil sticks and burns deep: face shield, gloves, long sleeves; let it cool below 50 °C (120 °F) "  \
+      "before "                                                                                                \
+      "you open, "                                                                                             \
+      "move or filter it by hand. Keep a class F/K extinguisher or a lid near; never water.")                  \
+    X(OW_CAUTION_STEAM, "steam",                                                                               \
+      "Water under oil above 100 °C (212 °F) turns to steam at once, 1700 times its volume, and throws hot " \
+      "oil "                                                                                                   \
+      "out of the "                                                                                            \
+      "tank: drain the water first and stay below 95 °C (203 °F).")                                            \
+    X(OW_CAUTION_PRESSURE, "pressure",                                                                         \
+      "A clogged filter under a pump is a pressure vessel: fit a gauge and a relief valve, switch off and "    \
+      "vent before "                                                                                           \
+      "you open it.")                                                                                          \
+    X(OW_CAUTION_VACUUM, "vacuum",                                                                             \
+      "Only a vessel made for vacuum stands vacuum: a drum, a water heater's tank or a jar can collapse.")     \
+    X(OW_CAUTION_SPEED, "speed",                                                                               \
+      "A bowl at this speed holds the energy of a thrown stone in every gram: use it inside its guard, "       \
+      "balanced, and "                                                                                         \
+      "never above its maker's speed.")                                                                        \
+    X(OW_CAUTION_SPILL, "spill",                                                                               \
+      "Stand tanks in a tray that holds the largest of them; oil on a floor is slippery and on water a "       \
+      "spill to report.")                                                                                      \
+    X(OW_CAUTION_AIR, "air",                                                                                   \
+      "Air through hot oil makes mist and vapour and ages the oil: vent outdoors, no flame or spark near, "    \
       "keep it short.")
 
 typedef enum OwCaution {
@@ -278,7 +280,8 @@ OwCooling ow_tank_cooling(const OwTankShape *tank, const OwFluid *oil, double oi
 #define OW_FILM_LIMIT_K                                                                                      \
     453.15 ///< 180 degC, frying temperature: oil at an element ages fast above it (common practice)
 #define OW_LOAD_LIMIT_W_M2                                                                                   \
-    2.3e4 ///< 2.3 W/cm2 (15 W/in2) on an element in oil that stands (common practice, no source)
+    2.3e4 ///< 2.3 W/cm2 (15 W/in2) on an element in oil that stands (heater makers: 12 to 15 for medium oils,
+          ///< 2 to 3 W/cm2)
 #define OW_HEAT_LIMIT_K 368.15 ///< 95 degC: no hotter while water may lie under the oil
 typedef struct OwHeatUp {
     OwYardTime time;  ///< NEVER: losses hold it at steady_k

@@ -18,13 +18,13 @@ static const struct {
                        "mostly water: leave it at the door"},
     [OW_TEST_SOLIDS] = {"% by volume", OW_STEP_SETTLE, "settle, draw off the top, then filter",
                         "mostly sludge: leave it at the door"},
-    [OW_TEST_VISCOSITY] = {"mm2/s at 40 degC", OW_STEP_BLEND,
+    [OW_TEST_VISCOSITY] = {"mm2/s at 40 °C", OW_STEP_BLEND,
                            "thickened by use: blend with thinner oil, and let the rig's own limits decide",
                            "polymerised by frying: it gums filters and rings"},
 };
 
 OwYardLimits ow_yard_limits_default(void) {
-    // Use: DIN 51605 (acid 2.0 mg KOH/g, water 750 mg/kg, viscosity 36.0 mm2/s at 40 degC). A cone cannot see
+    // Use: DIN 51605 (acid 2.0 mg KOH/g, water 750 mg/kg, viscosity 36.0 mm2/s at 40 °C). A cone cannot see
     // its 24 mg/kg of solids: 0.2 % by volume is common practice, as are all limits for rejecting.
     return (OwYardLimits){
         .use = {[OW_TEST_ACID] = 2.0,

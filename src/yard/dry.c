@@ -11,10 +11,6 @@
 // Water that comes out of solution is a fine haze (assumed sizes).
 static const OwSizes haze = {OW_SIZES_LOG_NORMAL, 10e-6, 0.5};
 
-static double celsius(double temperature_k) {
-    return temperature_k - OW_ZERO_CELSIUS_K;
-}
-
 /// Answers what needs no law: inputs, danger, dry already. True when answered.
 static bool answered(const OwDryJob *job, OwDry *dry) {
     *dry = (OwDry){0};
@@ -26,10 +22,9 @@ static bool answered(const OwDryJob *job, OwDry *dry) {
     }
     dry->end_share = dry->floor_share = job->water_share;
     if (job->temperature_k > OW_HEAT_LIMIT_K) {
-        dry->time = ow_yard_answer(
-            OW_REACH_REFUSED,
-            "%.0f degC is over %.0f degC: water under the oil turns to steam and throws the oil out",
-            celsius(job->temperature_k), celsius(OW_HEAT_LIMIT_K));
+        dry->time = ow_yard_answer(OW_REACH_REFUSED,
+                                   "%s is over %s: water under the oil turns to steam and throws the oil out",
+                                   ow_degrees(job->temperature_k).text, ow_degrees(OW_HEAT_LIMIT_K).text);
         return true;
     }
     if (job->water_share <= job->target_share) {
@@ -61,9 +56,9 @@ OwDry ow_yard_dry_bubble(const OwDryJob *job, const OwDryAir *air) {
     const double p = air->pressure_pa > 0.0 ? ow_hold(air->pressure_pa, 1.0, 1e8) : OW_ATMOSPHERE_PA,
                  ps = ow_air_saturation_pa(job->temperature_k);
     if (!(p > 1.02 * ps)) {
-        dry.time = ow_yard_answer(OW_REACH_REFUSED,
-                                  "water boils at %.0f degC under this air pressure: keep the oil cooler",
-                                  celsius(ow_air_dew_point_k(p)));
+        dry.time =
+            ow_yard_answer(OW_REACH_REFUSED, "water boils at %s under this air pressure: keep the oil cooler",
+                           ow_degrees(ow_air_dew_point_k(p)).text);
         return dry;
     }
     const double in = ow_air_humidity_ratio(air->temperature_k, air->relative, p);
@@ -80,13 +75,13 @@ OwDry ow_yard_dry_bubble(const OwDryJob *job, const OwDryAir *air) {
         dry.end_rate_kg_s = 0.0;
         dry.time = ow_yard_answer(
             OW_REACH_NEVER,
-            dry.water_kg > 0.0 ? "inlet air of %.0f degC and %.0f %% humidity is too humid: "
-                                 "oil at %.0f degC comes down to %.0f mg/kg, "
-                                 "not %.0f; warm the oil or wait for drier air"
-                               : "inlet air of %.0f degC and %.0f %% humidity would wet this "
-                                 "oil at %.0f degC (%.0f mg/kg now, %.0f wanted)",
-            celsius(ow_hold(air->temperature_k, 173.15, 473.15)), 100.0 * ow_hold(air->relative, 0.0, 1.0),
-            celsius(job->temperature_k), 1e6 * dry.floor_share, 1e6 * job->target_share);
+            dry.water_kg > 0.0 ? "inlet air of %s and %.0f %% humidity is too humid: oil at %s comes down to "
+                                 "%.0f mg/kg, not %.0f; warm the oil or wait for drier air"
+                               : "inlet air of %s and %.0f %% humidity would wet this oil at %s (%.0f mg/kg "
+                                 "now, %.0f wanted)",
+            ow_degrees(ow_hold(air->temperature_k, 173.15, 473.15)).text,
+            100.0 * ow_hold(air->relative, 0.0, 1.0), ow_degrees(job->temperature_k).text,
+            1e6 * dry.floor_share, 1e6 * job->target_share);
         return dry;
     }
     // Free water leaves at a constant rate; dissolved water by the integral of da / (W(a) - W_in).
@@ -125,11 +120,11 @@ OwDry ow_yard_dry_vacuum(const OwDryJob *job, double chamber_pa, double free_air
     dry.rate_kg_s = pumped * fmax(a_now * ps - chamber_pa, 0.0);
     dry.end_rate_kg_s = is_reached ? pumped * fmax(a_end * ps - chamber_pa, 0.0) : 0.0;
     if (!is_reached) {
-        dry.time = ow_yard_answer(
-            OW_REACH_NEVER,
-            "at %.0f degC and %.0f mbar the oil keeps %.0f mg/kg, more than the %.0f wanted: warm it or "
-            "pump lower",
-            celsius(job->temperature_k), chamber_pa / 100.0, 1e6 * dry.floor_share, 1e6 * job->target_share);
+        dry.time = ow_yard_answer(OW_REACH_NEVER,
+                                  "at %s and %.0f mbar (%.1f inHg) absolute the oil keeps %.0f mg/kg, more "
+                                  "than the %.0f wanted: warm it or pump lower",
+                                  ow_degrees(job->temperature_k).text, chamber_pa / 100.0,
+                                  chamber_pa / 3386.389, 1e6 * dry.floor_share, 1e6 * job->target_share);
         return dry;
     }
     const double free_start = fmax(job->water_share - soluble, 0.0),
@@ -170,11 +165,10 @@ OwDry ow_yard_dry_settle(const OwDryJob *job, const OwSettle *settle, const OwSi
     const double end_k = ow_is_positive(cooling->constant_s) ? cooling->around_k : cooling->start_k;
     const double kept = ow_yard_soluble(&job->solubility, end_k);
     if (!reachable(job, kept, &dry)) {
-        dry.time = ow_yard_answer(
-            OW_REACH_NEVER,
-            "at %.0f degC the oil keeps %.0f mg/kg dissolved, more than the %.0f wanted: settle cooler, then "
-            "dry with air or vacuum",
-            celsius(end_k), 1e6 * kept, 1e6 * job->target_share);
+        dry.time = ow_yard_answer(OW_REACH_NEVER,
+                                  "at %s the oil keeps %.0f mg/kg dissolved, more than the %.0f wanted: "
+                                  "settle cooler, then dry with air or vacuum",
+                                  ow_degrees(end_k).text, 1e6 * kept, 1e6 * job->target_share);
         return dry;
     }
     double low = 1.0, high = OW_YARD_LONGEST_S;
@@ -203,9 +197,9 @@ OwDry ow_yard_dry_boil(const OwDryJob *job) {
     if (job) {
         dry.floor_share = dry.end_share = ow_hold(job->water_share, 0.0, 1.0);
     }
-    dry.time = ow_yard_answer(OW_REACH_REFUSED,
-                              "boiling water off above 100 degC is not planned: water under hot oil turns to "
-                              "steam at once, the oil "
-                              "foams over and throws itself out; dry below 95 degC with air or vacuum");
+    dry.time = ow_yard_answer(
+        OW_REACH_REFUSED,
+        "boiling water off above 100 °C (212 °F) is not planned: water under hot oil turns to steam at once, "
+        "the oil foams over and throws itself out; dry below 95 °C (203 °F) with air or vacuum");
     return dry;
 }

@@ -146,9 +146,9 @@ OwFilterRun ow_yard_filter_run(const OwYardFilter *filter, const OwPush *push, d
         run.time = ow_yard_answer(
             OW_REACH_NEVER,
             is_empty
-                ? "the head tank runs level after %.1f L of %.1f L: set it higher or use a pump"
-                : "the filter is shut after %.1f L of %.1f L: change it, add area, or filter coarser first",
-            1e3 * end, 1e3 * volume_m3);
+                ? "the head tank runs level after %.0f %% of the oil: set it higher or use a pump"
+                : "the filter is shut after %.0f %% of the oil: change it, add area, or filter coarser first",
+            100.0 * end / volume_m3);
         return run;
     }
     // Flow taken as linear in volume over each panel: exact for a falling head on a clean filter.

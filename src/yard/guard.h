@@ -28,6 +28,12 @@ OwYardTime ow_yard_answer(OwReach reach, const char *format, ...) __attribute__(
 /// After a time; not a number or beyond ten years gives NEVER.
 OwYardTime ow_yard_after(double time_s);
 
+/// "60 °C (140 °F)": the laws' sentences do not know the reader's units.
+typedef struct OwDegrees {
+    char text[40];
+} OwDegrees;
+OwDegrees ow_degrees(double temperature_k);
+
 #define OW_PI 3.14159265358979323846
 #define OW_YARD_LONGEST_S (10.0 * 365.25 * 86400.0)
 

@@ -134,20 +134,22 @@ static void judge(OwHeatUp *h) {
     h->is_steady_hot = h->steady_k > OW_HEAT_LIMIT_K;
     if (h->is_film_hot) {
         snprintf(h->caution, sizeof h->caution,
-                 "the oil at the element reaches about %.0f degC (limit %.0f degC, common practice): it ages "
-                 "and cokes; take an "
-                 "element with more surface or less power",
-                 h->film_k - OW_ZERO_CELSIUS_K, OW_FILM_LIMIT_K - OW_ZERO_CELSIUS_K);
+                 "the oil at the element reaches about %s (limit %s, common practice): it ages and cokes; "
+                 "take an element "
+                 "with more surface or less power",
+                 ow_degrees(h->film_k).text, ow_degrees(OW_FILM_LIMIT_K).text);
     } else if (h->is_load_high) {
         snprintf(h->caution, sizeof h->caution,
-                 "the element carries %.1f W/cm2 (limit %.1f W/cm2 in standing oil, common practice): take "
-                 "one with more surface",
-                 1e-4 * h->load_w_m2, 1e-4 * OW_LOAD_LIMIT_W_M2);
+                 "the element carries %.1f W/cm2 (%.0f W/in2; limit %.1f and %.0f in standing oil, heater "
+                 "makers' guides): "
+                 "take one with more surface",
+                 1e-4 * h->load_w_m2, 6.4516e-4 * h->load_w_m2, 1e-4 * OW_LOAD_LIMIT_W_M2,
+                 6.4516e-4 * OW_LOAD_LIMIT_W_M2);
     } else if (h->is_steady_hot) {
-        snprintf(h->caution, sizeof h->caution,
-                 "left on, this heater would take the oil to %s%.0f degC: it needs a thermostat and a "
-                 "cut-out of its own",
-                 h->steady_k >= HOTTEST_K ? "over " : "", h->steady_k - OW_ZERO_CELSIUS_K);
+        snprintf(
+            h->caution, sizeof h->caution,
+            "left on, this heater would take the oil to %s%s: it needs a thermostat and a cut-out of its own",
+            h->steady_k >= HOTTEST_K ? "over " : "", ow_degrees(h->steady_k).text);
     }
 }
 
@@ -169,10 +171,9 @@ OwHeatUp ow_yard_heat(const OwTankShape *tank, const OwFluid *oil, double oil_kg
     }
     judge(&h);
     if (to_k > OW_HEAT_LIMIT_K) {
-        h.time = ow_yard_answer(
-            OW_REACH_REFUSED,
-            "%.0f degC is over %.0f degC: water under the oil turns to steam and throws the oil out",
-            to_k - OW_ZERO_CELSIUS_K, OW_HEAT_LIMIT_K - OW_ZERO_CELSIUS_K);
+        h.time = ow_yard_answer(OW_REACH_REFUSED,
+                                "%s is over %s: water under the oil turns to steam and throws the oil out",
+                                ow_degrees(to_k).text, ow_degrees(OW_HEAT_LIMIT_K).text);
         return h;
     }
     if (to_k <= from) {
@@ -182,9 +183,8 @@ OwHeatUp ow_yard_heat(const OwTankShape *tank, const OwFluid *oil, double oil_kg
     const double time = warm(tank, oil, oil_kg, water_kg, &surface, power, from, to_k, around, &h.stored_j);
     h.time = isfinite(time)
                  ? ow_yard_after(time)
-                 : ow_yard_answer(OW_REACH_NEVER,
-                                  "the tank's loss holds it at %.0f degC: lag it or fit more power",
-                                  fmax(h.steady_k, 0.0) - OW_ZERO_CELSIUS_K);
+                 : ow_yard_answer(OW_REACH_NEVER, "the tank's loss holds it at %s: lag it or fit more power",
+                                  ow_degrees(h.steady_k).text);
     if (h.time.reach == OW_REACH_YES) {
         h.energy_j = power * h.time.time_s;
         h.lost_j = h.energy_j - h.stored_j;

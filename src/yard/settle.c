@@ -104,10 +104,9 @@ OwYardTime ow_cooling_time(const OwCooling *cooling, double temperature_k) {
     }
     const double share = (temperature_k - cooling->around_k) / (cooling->start_k - cooling->around_k);
     if (!ow_is_positive(cooling->constant_s) || !(share > 0.0 && share < 1.0)) {
-        return ow_yard_answer(OW_REACH_NEVER,
-                              "left alone it does not come to %.0f degC: it goes from %.0f towards %.0f degC",
-                              temperature_k - OW_ZERO_CELSIUS_K, cooling->start_k - OW_ZERO_CELSIUS_K,
-                              cooling->around_k - OW_ZERO_CELSIUS_K);
+        return ow_yard_answer(OW_REACH_NEVER, "left alone it does not come to %s: it goes from %s towards %s",
+                              ow_degrees(temperature_k).text, ow_degrees(cooling->start_k).text,
+                              ow_degrees(cooling->around_k).text);
     }
     return ow_yard_after(-cooling->constant_s * log(share));
 }
@@ -146,9 +145,8 @@ static bool hangs(const OwSettle *s, double temperature_k, OwYardTime *why) {
         return true;
     }
     if (s->kind == OW_GRAIN_WATER && temperature_k < OW_ZERO_CELSIUS_K) {
-        *why =
-            ow_yard_answer(OW_REACH_NEVER, "water drops are frozen at %.0f degC and ice hardly sinks in oil",
-                           temperature_k - OW_ZERO_CELSIUS_K);
+        *why = ow_yard_answer(OW_REACH_NEVER, "water drops are frozen at %s and ice hardly sinks in oil",
+                              ow_degrees(temperature_k).text);
         return true;
     }
     if (!(ow_yard_settle_speed(s, 1e-4, temperature_k) > 0.0)) {
@@ -191,9 +189,8 @@ OwYardTime ow_yard_settle_time(const OwSettle *settle, double diameter_m, const 
     const double cloud = settle->oil->cloud_point_k, end_k = ow_cooling_value(cooling, high);
     if (time.reach == OW_REACH_YES && cloud > 0.0 && end_k < cloud) {
         snprintf(time.reason, sizeof time.reason,
-                 "at %.0f degC the oil is below its cloud point of %.0f degC: crystals may hold drops and "
-                 "crumbs up",
-                 end_k - OW_ZERO_CELSIUS_K, cloud - OW_ZERO_CELSIUS_K);
+                 "at %s the oil is below its cloud point of %s: crystals may hold drops and crumbs up",
+                 ow_degrees(end_k).text, ow_degrees(cloud).text);
     }
     return time;
 }
@@ -243,14 +240,14 @@ OwStill ow_yard_still(const OwSettle *settle, double temperature_k, double diffe
     }
     still.cut_m = exp(high);
     if (still.is_still) {
-        snprintf(still.text, sizeof still.text, "no current to speak of: grains of %.0f um fall undisturbed",
-                 1e6 * grain_m);
+        snprintf(still.text, sizeof still.text, "no current to speak of: grains of %.0f µm fall undisturbed",
+                 1e6 * ow_up_to(grain_m, 1.0));
     } else {
         snprintf(still.text, sizeof still.text,
-                 "%.1f K between oil and wall or element drives currents of about %.1f mm/s against %.3f "
-                 "mm/s of the grain: "
-                 "a settling tank must stand without heat, lagged and out of the sun",
-                 dt, 1e3 * still.speed_m_s, 1e3 * grain);
+                 "%.1f K (%.1f °F) between oil and wall or element drives currents some %.0f times as fast "
+                 "as the grain "
+                 "falls: a settling tank must stand without heat, lagged and out of the sun",
+                 dt, 1.8 * dt, fmin(still.speed_m_s / fmax(grain, 1e-12), 1e6));
     }
     return still;
 }

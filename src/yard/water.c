@@ -21,6 +21,13 @@ OwYardTime ow_yard_after(double time_s) {
     return (OwYardTime){.reach = OW_REACH_YES, .time_s = time_s};
 }
 
+OwDegrees ow_degrees(double temperature_k) {
+    OwDegrees d;
+    const double c = ow_hold(temperature_k, 0.0, 1e4) - OW_ZERO_CELSIUS_K;
+    snprintf(d.text, sizeof d.text, "%.0f °C (%.0f °F)", c + 0.0, 1.8 * c + 32.0);
+    return d;
+}
+
 double ow_water_density(double temperature_k) {
     const double t = ow_hold(temperature_k - OW_ZERO_CELSIUS_K, 0.0, 150.0);
     const double top =
@@ -40,8 +47,8 @@ OwSolubility ow_yard_solubility_default(void) {
                           .high = 1.6,
                           .trust = OW_TRUST_ASSUMED,
                           .source = "line of vegetable-oil transformer fluids, from memory; agrees with "
-                                    "Hilder 1968 (from memory) and with "
-                                    "a published data sheet at 25 degC"};
+                                    "Hilder 1968 (from memory) and "
+                                    "with a published data sheet at 25 °C"};
 }
 
 OwStatus ow_yard_solubility_fit(double t1_k, double share1, double t2_k, double share2,

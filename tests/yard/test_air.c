@@ -93,6 +93,14 @@ static void test_solubility(void **state) {
     near(ow_yard_soluble(&own, C(20)), 0.9e-3, 1e-9);
     near(ow_yard_soluble(&own, C(80)), 2.7e-3, 1e-9);
     assert_int_equal(own.trust, OW_TRUST_MEASURED);
+    // A moisture instrument's user guide (published): 213 mg/kg read as activity 0.478 at 24.1 degC and 0.188
+    // at 57.6 degC gives the line 6.6503583 - 1189.4581 / (t + 273.16): the same form, and the same activity
+    // = content / solubility.
+    assert_int_equal(
+        ow_yard_solubility_fit(24.1 + 273.16, 213e-6 / 0.478, 57.6 + 273.16, 213e-6 / 0.188, &own), OW_OK);
+    near(own.a, 6.6503583, 1e-5);
+    near(own.b_k, 1189.4581, 1e-5);
+    near(ow_yard_activity(&own, 213e-6, 57.6 + 273.16), 0.188, 1e-6);
     assert_int_equal(ow_yard_solubility_fit(C(20), 2e-3, C(80), 1e-3, &own), OW_ERROR_VALUE);
     assert_int_equal(ow_yard_solubility_fit(C(20), 1e-3, C(20), 1e-3, &own), OW_ERROR_VALUE);
     assert_int_equal(ow_yard_solubility_fit(C(20), NAN, C(80), 1e-3, &own), OW_ERROR_VALUE);
