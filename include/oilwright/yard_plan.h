@@ -81,7 +81,7 @@ typedef struct OwPlanBlend {
     char with[OW_NAME_SIZE]; ///< a named oil
     double share;            ///< by volume of the blend
     double water_share, solids_share, acid_mg_g;
-    double price_m3; ///< money per m3
+    double price_l; ///< a litre
 } OwPlanBlend;
 typedef struct OwPlanCool {
     double time_s, to_k, around_k; ///< 0 = not said / the shed
@@ -216,7 +216,7 @@ typedef struct OwYardRow {
     char note[240];           ///< why it did not reach, or what to know; may be empty
 } OwYardRow;
 
-#define OW_YARD_MAX_FINDINGS 64
+#define OW_YARD_MAX_FINDINGS 160 ///< above what 32 steps and 16 vessels can ask
 #define OW_YARD_MAX_CAUTIONS 11
 typedef struct OwYardBatch {
     OwDisplay display;

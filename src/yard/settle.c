@@ -169,7 +169,8 @@ OwYardTime ow_yard_settle_time(const OwSettle *settle, double diameter_m, const 
     if (!(high > 0.0)) {
         return ow_yard_answer(OW_REACH_NEVER, "it does not sink");
     }
-    while (ow_yard_settle_way(settle, diameter_m, cooling, high) < settle->height_m) {
+    const bool is_cooling = ow_is_positive(cooling->constant_s);
+    while (is_cooling && ow_yard_settle_way(settle, diameter_m, cooling, high) < settle->height_m) {
         low = high;
         high *= 2.0;
         if (high > 4.0 * OW_YARD_LONGEST_S) {
@@ -177,7 +178,7 @@ OwYardTime ow_yard_settle_time(const OwSettle *settle, double diameter_m, const 
                                   "it would take more than ten years: warm the oil, or filter");
         }
     }
-    for (int i = 0; i < 60 && ow_is_positive(cooling->constant_s); i++) {
+    for (int i = 0; i < 60 && is_cooling; i++) {
         const double mid = 0.5 * (low + high);
         if (ow_yard_settle_way(settle, diameter_m, cooling, mid) < settle->height_m) {
             low = mid;

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Writes the reference of the yard file from the same tables that read it.
+#include "yard/plan_tables.h"
+
+static void write_table(FILE *out, OwFieldTable table, const OwSpecialKey *special) {
+    (void)fprintf(out, "\n| key | default | from | to | what it is |\n|---|---|---|---|---|\n");
+    for (; special != NULL && special->key != NULL; special++) {
+        (void)fprintf(out, "| %s | | | | %s |\n", special->key, special->doc);
+    }
+    for (int i = 0; i < table.count; i++) {
+        const OwField *field = &table.rows[i];
+        char text[64] = "", low[64] = "", high[64] = "";
+        ow_field_write(field, field->fallback, OW_DISPLAY_METRIC, text, sizeof text);
+        if (field->type == OW_FIELD_REAL || field->type == OW_FIELD_COUNT) {
+            const OwField plain = {.type = field->type, .quantity = field->quantity};
+            ow_field_write(&plain, field->low, OW_DISPLAY_METRIC, low, sizeof low);
+            ow_field_write(&plain, field->high, OW_DISPLAY_METRIC, high, sizeof high);
+        }
+        (void)fprintf(out, "| %s | %s | %s | %s | %s", field->key, text, low, high, field->doc);
+        if (field->bare != NULL) {
+            (void)fprintf(out, "; a bare number is in %s", field->bare);
+        }
+        (void)fprintf(out, " |\n");
+    }
+}
+
+OwStatus ow_yard_write_reference(FILE *out) {
+    if (out == NULL) {
+        return OW_ERROR_USE;
+    }
+    (void)fprintf(
+        out,
+        "# The yard file\n\n"
+        "A place where collected oil is made fit for a tank, in YAML (or JSON). This text is written by the "
+        "program from the tables\nthat read the file. Quantities carry their unit: `200 L`, `55 US gal`, "
+        "`3 days`, `65 degC`, `150 degF`, `2 kW`, `5 um`,\n`750 mg/kg`, `40 %%`. What is left out takes its "
+        "default. \"Common practice, no source\" and \"assumed\" mean what they say:\nmeasure your own oil "
+        "where it matters. Shares are by mass unless told.\n\n"
+        "Sections: name, notes, oil, climate, incoming, vessels, steps, targets, losses, week, prices, "
+        "tests. Only `vessels` and\n`steps` must be there. The oil section follows the rules of "
+        "docs/rig-file.md and holds one oil; its `water`, `solids` and\n`acid value` say what comes in; "
+        "what is not said there is assumed and the report says so.\n");
+    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++) {
+        (void)fprintf(out, "\n## %s\n\n%s.\n", section->name, section->doc);
+        write_table(out, section->fields, section->special);
+    }
+    (void)fprintf(
+        out,
+        "\n## vessels\n\nA list, at most %d, of upright round vessels; each begins with its name:\n\n"
+        "```yaml\nvessels:\n  - vessel: settling drum\n    volume: 200 L\n    heater: 2 kW\n    "
+        "cut-out: yes\n```\n",
+        OW_YARD_MAX_VESSELS);
+    write_table(out, ow_vessel_fields(), NULL);
+    (void)fprintf(
+        out,
+        "\n## steps\n\nA list, at most %d, in the order they are done. Each begins with what is "
+        "done and a name of its own:\n\n"
+        "```yaml\nsteps:\n  - settle: first rest\n    in: settling drum\n    for: 3 days\n  - heat: "
+        "warm up\n    to: 60 degC\n```\n",
+        OW_YARD_MAX_STEPS);
+    for (const OwPlanWord *word = ow_plan_words(); word->word != NULL; word++) {
+        (void)fprintf(out, "\n### %s\n\n%s.\n", word->word, word->doc);
+        write_table(out, word->fields, word->special);
+    }
+    return fflush(out) == 0 && ferror(out) == 0 ? OW_OK : OW_ERROR_WRITE;
+}

@@ -1,0 +1,132 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A batch that stands: each size class falls its way, water sheds as it cools, the bottoms are drawn off.
+#include "yard/guard.h"
+#include "yard/plan_walk.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/// Below this Reynolds number a class falls by Stokes' law and its way goes with the square of its size.
+#define STOKES_RE 2e-3
+/// A vessel without a drain keeps at least so much behind (common practice, no source).
+#define DECANT_HEEL 0.05
+#define SHED_CELLS 24
+
+/// Share of each class that has fallen to the bottom: evenly filled at the start, quiet: way over height.
+static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCooling *cooling, double time_s,
+                   double share[OW_YARD_CLASSES]) {
+    const double hottest_k = fmax(cooling->start_k, ow_cooling_value(cooling, time_s));
+    OwOilState oil;
+    ow_oil_state(ow_plan_oil(state), hottest_k, &oil);
+    double way = 0.0, from_m = 0.0; // of the largest class that falls by Stokes' law
+    for (int i = OW_YARD_CLASSES - 1; i >= 0; i--) {
+        const double size = ow_plan_size(i);
+        if (from_m > 0.0) {
+            share[i] = fmin(way * (size / from_m) * (size / from_m) / settle->height_m, 1.0);
+            continue;
+        }
+        way = ow_yard_settle_way(settle, size, cooling, time_s);
+        share[i] = fmin(way / settle->height_m, 1.0);
+        if (ow_yard_settle_speed(settle, size, hottest_k) * size < STOKES_RE * oil.kinematic_m2_s) {
+            from_m = size;
+        }
+    }
+}
+
+/// Water that sheds while it cools, as haze that falls from the moment it is there; what it sheds within a
+/// cell of a fixed time grid counts from the cell's end, so that waiting never looks worse. Returns what has
+/// reached the bottom; the rest stands as haze.
+static double shed(OwPlanState *state, const OwSettle *settle, const OwCooling *cooling, double time_s) {
+    if (!(cooling->constant_s > 0.0) || !(time_s > 0.0)) {
+        return 0.0;
+    }
+    double lump[SHED_CELLS + 1], at_m[SHED_CELLS + 1], way = 0.0, t = 0.0;
+    double speed = ow_yard_settle_speed(settle, OW_YARD_HAZE_M, cooling->start_k);
+    double dissolved = state->dissolved_kg;
+    int cells = 0;
+    const double grid =
+        6.0 * cooling->constant_s / SHED_CELLS; // beyond six constants it is as cold as around
+    while (t < time_s && cells <= SHED_CELLS) {
+        const double next = cells < SHED_CELLS ? fmin(t + grid, time_s) : time_s;
+        const double next_k = ow_cooling_value(cooling, next);
+        const double next_speed = ow_yard_settle_speed(settle, OW_YARD_HAZE_M, next_k);
+        way += 0.5 * (speed + next_speed) * (next - t);
+        const double holds = state->oil_kg * ow_yard_soluble(&state->solubility, next_k);
+        lump[cells] = fmax(dissolved - holds, 0.0);
+        dissolved -= lump[cells];
+        at_m[cells++] = way;
+        speed = next_speed;
+        t = next;
+    }
+    double bottom = 0.0, haze = 0.0;
+    for (int i = 0; i < cells; i++) {
+        const double part = lump[i] * fmin((way - at_m[i]) / settle->height_m, 1.0);
+        bottom += part;
+        haze += lump[i] - part;
+    }
+    state->dissolved_kg -= bottom + haze;
+    state->water_kg[ow_plan_class(OW_YARD_HAZE_M)] += haze;
+    return bottom;
+}
+
+void ow_plan_stand(OwPlanState *state, double time_s, double around_k) {
+    if (time_s > 0.0 && state->oil_kg > 0.0) {
+        const OwTankShape tank = ow_plan_tank(state);
+        const OwCooling cooling =
+            ow_tank_cooling(&tank, ow_plan_oil(state), state->oil_kg, state->temperature_k, around_k);
+        state->temperature_k = ow_cooling_value(&cooling, time_s);
+    }
+    ow_plan_equilibrate(state);
+}
+
+void ow_plan_settle(OwPlanState *state, double time_s, double around_k, OwYardRow *row) {
+    if (!(state->oil_kg > 0.0)) {
+        return;
+    }
+    const OwVessel *vessel = &state->yard->vessels[state->vessel];
+    const OwTankShape tank = ow_plan_tank(state);
+    const OwCooling cooling =
+        ow_tank_cooling(&tank, ow_plan_oil(state), state->oil_kg, state->temperature_k, around_k);
+    const OwStream before = ow_plan_stream(state);
+    OwSettle settle = {.oil = ow_plan_oil(state),
+                       .kind = OW_GRAIN_WATER,
+                       .grain_kg_m3 = state->yard->incoming.crumb_kg_m3,
+                       .height_m = tank.height_m};
+    settle.volume_share = (before.free_water_kg / ow_water_density(state->temperature_k) +
+                           before.solids_kg / settle.grain_kg_m3) /
+                          ow_plan_volume(state, state->temperature_k);
+    double water_share[OW_YARD_CLASSES], crumb_share[OW_YARD_CLASSES];
+    fallen(state, &settle, &cooling, time_s, water_share);
+    double water = 0.0, solids = 0.0;
+    for (int i = 0; i < OW_YARD_CLASSES; i++) {
+        const double drops = water_share[i] * state->water_kg[i];
+        state->water_kg[i] -= drops;
+        water += drops;
+    }
+    water += shed(state, &settle, &cooling, time_s);
+    settle.kind = OW_GRAIN_CRUMB;
+    fallen(state, &settle, &cooling, time_s, crumb_share);
+    for (int i = 0; i < OW_YARD_CLASSES; i++) {
+        const double crumbs = crumb_share[i] * state->solids_kg[i];
+        state->solids_kg[i] -= crumbs;
+        solids += crumbs;
+    }
+    OwStream *sludge = &row->out[OW_OUT_SLUDGE],
+             *drained = vessel->has_drain ? &row->out[OW_OUT_WATER] : sludge;
+    drained->free_water_kg += water;
+    sludge->solids_kg += solids;
+    ow_plan_take_oil(state, state->yard->losses.water_oil * water, drained);
+    ow_plan_take_oil(state, state->yard->losses.sludge_oil * solids, sludge);
+    state->temperature_k = ow_cooling_value(&cooling, time_s);
+    ow_plan_lose(state, vessel->has_drain ? vessel->heel : fmax(vessel->heel, DECANT_HEEL), sludge);
+    ow_plan_equilibrate(state);
+    row->elapsed_s += time_s;
+    const double cloud_k = ow_plan_oil(state)->cloud_point_k;
+    if (cloud_k > 0.0 && state->temperature_k < cloud_k) {
+        (void)snprintf(row->note, sizeof row->note,
+                       "below its cloud point of %.0f degC crystals may hold drops and crumbs up",
+                       cloud_k - OW_ZERO_CELSIUS_K);
+    } else if (state->temperature_k < OW_ZERO_CELSIUS_K) {
+        (void)snprintf(row->note, sizeof row->note, "below 0 degC water freezes and does not sink");
+    }
+}
