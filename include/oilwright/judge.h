@@ -88,7 +88,9 @@ typedef struct OwAnswer {
 typedef struct OwContribution {
     int part;
     bool is_return; ///< on the way back, not on the way to the pump
-    double flow_m3_s, in_k, out_k, in_pa, out_pa, drop_pa;
+    double flow_m3_s, in_k, out_k;
+    double in_pa, out_pa; ///< gauge, a perfect vacuum at the least
+    double drop_pa;       ///< as the flow would ask for, beyond a vacuum too
     double in_kinematic_m2_s, out_kinematic_m2_s; ///< 0 = unknown
     double heat_w, coolant_w, gain_w; ///< electric or friction heat, coolant heat, warming of the oil
     double drop_share;                ///< of the summed losses on the way to the pump, 0..1

@@ -70,8 +70,8 @@ static void fill(OwJudgeWork *work, OwContribution *c, int part, bool is_return)
     c->flow_m3_s = FINITE(s->flow_m3_s);
     c->in_k = FINITE(s->in_k);
     c->out_k = FINITE(s->out_k);
-    c->in_pa = FINITE(s->in_pa);
-    c->out_pa = FINITE(s->out_pa);
+    c->in_pa = fmax(FINITE(s->in_pa), -OW_ATMOSPHERE_PA);
+    c->out_pa = fmax(FINITE(s->out_pa), -OW_ATMOSPHERE_PA);
     c->drop_pa = FINITE(s->drop_pa);
     c->heat_w = FINITE(s->heat_w);
     c->coolant_w = FINITE(s->coolant_w);

@@ -107,7 +107,7 @@ typedef struct OwFailureWork {
 
 /// Words for texts.
 typedef struct OwFailureWords {
-    char text[48];
+    char text[112];
 } OwFailureWords;
 OwFailureWords ow_failure_words(OwDisplay display, double si, OwQuantity quantity);
 

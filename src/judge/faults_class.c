@@ -22,6 +22,8 @@ OwFailureWords ow_failure_words(OwDisplay display, double si, OwQuantity quantit
         snprintf(words.text, sizeof words.text, "unknown");
     } else if (quantity == OW_Q_KINEMATIC_VISCOSITY && si > OW_JUDGE_SOLID) {
         snprintf(words.text, sizeof words.text, "practically solid");
+    } else if (quantity == OW_Q_PRESSURE) {
+        ow_judge_pressure_words(si, display, words.text, sizeof words.text);
     } else {
         ow_units_write(si, quantity, display, words.text, sizeof words.text);
     }
@@ -125,7 +127,7 @@ static void judge_start(const OwCase *c) {
             ow_finding_hold_above(v, f->lowest_pa, limits->suction_floor_pa, 0.0);
             v->grade = OW_GRADE_BAD;
             snprintf(v->text, sizeof v->text,
-                     "does not start: too little fuel when cranking (lowest pressure %s at '%.30s')",
+                     "does not start: too little fuel when cranking; lowest pressure %s at '%.30s'",
                      words(c, f->lowest_pa, OW_Q_PRESSURE, &a), part_name(c, f->lowest_part));
         }
         return;
@@ -154,7 +156,7 @@ static void judge_drive(const OwCase *c) {
         if (v != NULL) {
             ow_finding_hold_above(v, f->empty_s >= 0.0 ? 0.0 : f->least_share, OW_FAILURE_SERVED, 0.0);
             v->part = f->empty_s >= 0.0 ? c->failure->part : f->lowest_part;
-            snprintf(v->text, sizeof v->text, "stops after %s: %s (lowest pressure %s at '%.30s')",
+            snprintf(v->text, sizeof v->text, "stops after %s: %s; lowest pressure %s at '%.30s'",
                      words(c, stop_s, OW_Q_TIME, &a),
                      f->empty_s >= 0.0 ? "the tank is empty" : "less fuel than idling takes",
                      words(c, f->lowest_pa, OW_Q_PRESSURE, &b), part_name(c, f->lowest_part));
@@ -164,7 +166,8 @@ static void judge_drive(const OwCase *c) {
         if (v != NULL) {
             ow_finding_hold_above(v, f->least_share, OW_FAILURE_SERVED, 0.0);
             v->part = f->lowest_part;
-            snprintf(v->text, sizeof v->text, "gets %.0f %% of its fuel from %s on (%s at '%.30s')",
+            snprintf(v->text, sizeof v->text,
+                     "gets %.0f %% of its fuel from %s on; lowest pressure %s at '%.30s'",
                      100.0 * f->least_share, words(c, f->first_starved_s, OW_Q_TIME, &a),
                      words(c, f->lowest_pa, OW_Q_PRESSURE, &b), part_name(c, f->lowest_part));
         }
@@ -193,7 +196,8 @@ static void judge_drive(const OwCase *c) {
         if (v != NULL) {
             ow_finding_hold_above(v, f->least_fill, c->work->rig->limits.min_fill, 0.0);
             v->part = f->lowest_part;
-            snprintf(v->text, sizeof v->text, "the injection pump draws %.0f %% gas (%s at '%.30s')",
+            snprintf(v->text, sizeof v->text,
+                     "the injection pump draws %.0f %% gas; lowest pressure %s at '%.30s'",
                      100.0 * (1.0 - f->least_fill), words(c, f->lowest_pa, OW_Q_PRESSURE, &a),
                      part_name(c, f->lowest_part));
         }

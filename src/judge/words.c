@@ -6,10 +6,23 @@
 
 #include "judge/work.h"
 
+void ow_judge_pressure_words(double gauge_pa, OwDisplay display, char *text, size_t size) {
+    if (gauge_pa >= -OW_ATMOSPHERE_PA - 50.0) { // as printed, to a tenth of a kilopascal
+        ow_units_write(gauge_pa, OW_Q_PRESSURE, display, text, size);
+        return;
+    }
+    char asked[40], vacuum[40];
+    ow_units_write(gauge_pa, OW_Q_PRESSURE, display, asked, sizeof asked);
+    ow_units_write(-OW_ATMOSPHERE_PA, OW_Q_PRESSURE, display, vacuum, sizeof vacuum);
+    (void)snprintf(text, size, "%s asked (a perfect vacuum is %s)", asked, vacuum);
+}
+
 OwJudgeWords ow_judge_words(const OwJudgeWork *work, double si, OwQuantity quantity) {
     OwJudgeWords words;
     if (quantity == OW_Q_KINEMATIC_VISCOSITY && isfinite(si) && si > OW_JUDGE_SOLID) {
         snprintf(words.text, sizeof words.text, "practically solid");
+    } else if (quantity == OW_Q_PRESSURE && isfinite(si)) {
+        ow_judge_pressure_words(si, work->display, words.text, sizeof words.text);
     } else if (isfinite(si)) {
         ow_units_write(si, quantity, work->display, words.text, sizeof words.text);
     } else {

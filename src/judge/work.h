@@ -32,8 +32,10 @@ typedef struct OwJudgeWork {
 
 /// A quantity in words, to be used inside one expression.
 typedef struct OwJudgeWords {
-    char text[40];
+    char text[112];
 } OwJudgeWords;
+/// A gauge pressure in words. Below a perfect vacuum no pressure stands: then it is told as asked for.
+void ow_judge_pressure_words(double gauge_pa, OwDisplay display, char *text, size_t size);
 OwJudgeWords ow_judge_words(const OwJudgeWork *work, double si, OwQuantity quantity);
 /// Share as percent, "34 %".
 OwJudgeWords ow_judge_percent(double share);

@@ -480,10 +480,14 @@ static void warn_short(const Compile *c, const OwRig *rig, const OwDriveSpec *dr
         } else {
             (void)snprintf(part, sizeof part, "%.*s", (int)sizeof part - 1, drive->legs[i].name);
         }
+        // Run out by its governor it gives nothing and is turned by the road.
         (void)snprintf(
             message, sizeof message,
-            "full load is not enough for %.0f s: the road asks %.1f kW and the engine gives %.1f kW",
-            c->short_s[i], c->short_w[i] / 1000.0, c->there_w[i] / 1000.0);
+            c->there_w[i] >= 0.0
+                ? "full load is not enough for %.0f s: the road asks %.1f kW and the engine gives %.1f kW"
+                : "too fast for the highest gear for %.0f s: the road asks %.1f kW, but the governor has "
+                  "cut the fuel and the engine brakes with %.1f kW",
+            c->short_s[i], c->short_w[i] / 1000.0, fabs(c->there_w[i]) / 1000.0);
         complain(faults, OW_FAULT_WARNING, rig, part, message,
                  "the speed is kept in the reckoning; the real car is slower here");
     }

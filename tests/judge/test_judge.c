@@ -135,6 +135,30 @@ static void impossible_designs_are_answers(void **state) {
     free(m);
 }
 
+/// No pressure stands below a perfect vacuum (-101.325 kPa): what the flow would ask for is called that.
+static void no_pressure_below_vacuum(void **state) {
+    (void)state;
+    OwMade *m = made_starved(-150e3, 0.3);
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    const OwAnswer *v = ow_judge_find(j, OW_ANSWER_SUCTION);
+    assert_int_equal(v->grade, OW_GRADE_BAD);
+    MUST_HOLD(v->text, "Lowest pressure -150 kPa asked (a perfect vacuum is -101 kPa) at 'supply hose'");
+    assert_true(j->contribution_count > 0);
+    for (int i = 0; i < j->contribution_count; i++) {
+        assert_true(j->contributions[i].in_pa >= -101325.0 && j->contributions[i].out_pa >= -101325.0);
+    }
+    ow_judge_destroy(&j);
+    j = judge(m, OW_DISPLAY_US);
+    MUST_HOLD(ow_judge_find(j, OW_ANSWER_SUCTION)->text, "a perfect vacuum is -14.7 psi");
+    ow_judge_destroy(&j);
+    free(m);
+    m = made_starved(-101.3e3, 0.3); // that one stands
+    j = judge(m, OW_DISPLAY_METRIC);
+    assert_null(strstr(ow_judge_find(j, OW_ANSWER_SUCTION)->text, "asked"));
+    ow_judge_destroy(&j);
+    free(m);
+}
+
 static void starving_names_the_part(void **state) {
     (void)state;
     OwMade *m = made_starved(-50e3, 0.7);
@@ -508,6 +532,7 @@ int main(void) {
         cmocka_unit_test(solid_oil_is_impossible),
         cmocka_unit_test(run_too_short_is_unknown),
         cmocka_unit_test(what_is_stated_of_the_oil_is_judged),
+        cmocka_unit_test(no_pressure_below_vacuum),
         cmocka_unit_test(two_fluids_are_told_apart),
         cmocka_unit_test(scalings),
         cmocka_unit_test(words),

@@ -421,6 +421,23 @@ static void test_short_of_power(void **state) {
     assert_true(between >= 1);
 }
 
+/// Faster than the governor lets the highest gear turn: said so, not as negative power given.
+static void test_too_fast(void **state) {
+    (void)state;
+    OwRig rig = make_rig();
+    add_leg(&rig, "plain", 60.0, 60.0, 0.0, 0.0);
+    add_leg(&rig, "race", 216.0, 120.0, 0.0, 0.0);
+    OwDriveProfile profile;
+    OwFaults faults = {0};
+    assert_int_equal(ow_drive_compile(&rig, &fluid_diesel, arena, &profile, &faults), OW_OK);
+    assert_int_equal(faults.count, 1);
+    assert_string_equal(faults.items[0].part, "race");
+    assert_non_null(strstr(faults.items[0].message, "too fast for the highest gear"));
+    assert_non_null(strstr(faults.items[0].message, "the engine brakes with "));
+    assert_null(strchr(faults.items[0].message, '-'));
+    ow_faults_clear(&faults);
+}
+
 static void test_gears(void **state) {
     (void)state;
     // Never under the floor in a running gear above first while pulling, and the top gear on the level at
@@ -610,9 +627,10 @@ int main(void) {
         cmocka_unit_test(test_road_load),      cmocka_unit_test(test_fuel_integral),
         cmocka_unit_test(test_default_legs),   cmocka_unit_test(test_stop_and_start),
         cmocka_unit_test(test_overrun),        cmocka_unit_test(test_full_load),
-        cmocka_unit_test(test_short_of_power), cmocka_unit_test(test_gears),
-        cmocka_unit_test(test_wrong_values),   cmocka_unit_test(test_reading),
-        cmocka_unit_test(test_odd_rigs),       cmocka_unit_test(test_same_twice),
+        cmocka_unit_test(test_short_of_power), cmocka_unit_test(test_too_fast),
+        cmocka_unit_test(test_gears),          cmocka_unit_test(test_wrong_values),
+        cmocka_unit_test(test_reading),        cmocka_unit_test(test_odd_rigs),
+        cmocka_unit_test(test_same_twice),
     };
     return cmocka_run_group_tests_name("drive", tests, make_fluids, drop_fluids);
 }
