@@ -75,6 +75,18 @@ static void test_tank(void **state) {
     assert_int_equal(time.reach, OW_REACH_YES);
     near(time.time_s, 0.8 / ow_yard_settle_speed(&water, 50e-6, C(60)), 1e-9);
     near(ow_yard_settle_cut(&water, &still, time.time_s), 50e-6, 1e-6);
+    // The same at every size and temperature, by (d1/d2)^2.
+    for (double t = 5.0; t < 90.0; t += 1.0) {
+        const OwCooling at = {C(t), C(15), 0.0};
+        const double one = ow_yard_settle_time(&water, 100e-6, &at).time_s;
+        for (double d = 8e-6; d < 99e-6; d *= 1.3) {
+            near(ow_yard_settle_time(&water, d, &at).time_s, one * 1e-8 / (d * d),
+                 5e-3); // drag is a shade over Stokes' at 100 um
+        }
+        // A tank that hardly cools takes as long as one that does not.
+        const OwCooling slow = {C(t), C(t) - 1e-9, 1e5};
+        near(ow_yard_settle_time(&water, 100e-6, &slow).time_s, one, 1e-7);
+    }
     // By hand: Stokes with the fluid's own numbers.
     OwOilState oil;
     ow_oil_state(&rapeseed, C(60), &oil);
