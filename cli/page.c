@@ -26,17 +26,20 @@ static const char usage[] =
     "morning. Nothing is fetched from or sent to the internet. Ends with Ctrl-C.\n"
     "\n"
     "  --folder FOLDER     where rig files are loaded from and saved to (that of RIG, ./examples, or here)\n"
+    "  --book FILE         the logbook (logbook.db in that folder; made when the first entry is added)\n"
+    "  --yard FILE         the yard file (yard.yaml in that folder; an invented one until it is saved)\n"
+    "  --costs FILE        the cost file (costs.yaml in that folder; an invented one until it is saved)\n"
     "  --port N            1 to 65535, or 0 for any free one (8642, or a free one when that is taken)\n"
     "  --share             also for phones on the shop's own network, by a key that is shown as a code to\n"
     "                      scan; anyone who has the key may look and compute\n"
     "  --address A         with --share: listen on this IPv4 address of this computer\n"
-    "  --may-save          with --share: those who have the key may also save rig files\n"
+    "  --may-save          with --share: those who have the key may also save files and write the logbook\n"
     "  --assets FOLDER     serve the page's files from a folder, for those who work on them\n"
     "  --no-browser        do not open the browser\n"
     "\n"
     "The interface is described in docs/page-api.md. Ends with 0, or 2 when it cannot be served.\n";
 
-enum { FOLDER, PORT, SHARE, ADDRESS, MAY_SAVE, ASSETS, NO_BROWSER, HELP, OPTION_COUNT };
+enum { FOLDER, BOOK, YARD, COSTS, PORT, SHARE, ADDRESS, MAY_SAVE, ASSETS, NO_BROWSER, HELP, OPTION_COUNT };
 
 static int wrong(const char *what, const char *detail) {
     fprintf(stderr, "oilwright page: %s%s\n", what, detail);
@@ -158,8 +161,9 @@ static int serve(OwPageSettings *settings, bool has_port, const char *file, bool
     }
     (void)snprintf(url, sizeof url, "http://%s:%u/%s%s%s%s", settings->address, ow_page_port(page),
                    settings->is_shared ? "?key=" : "", ow_page_key(page), file != NULL ? "#file=" : "", name);
-    printf("The workshop page: %s\nRig files: %s%s\n", url, settings->folder,
-           settings->can_write ? "" : " (not to be written)");
+    printf("The workshop page: %s\nRig files: %s%s\nLogbook: %s%s\n", url, settings->folder,
+           settings->can_write ? "" : " (not to be written)", settings->book,
+           access(settings->book, F_OK) == 0 ? "" : " (made with the first entry)");
     if (settings->is_shared) {
         puts("Scan this with a phone on the same network. Whoever has the key may look and compute:");
         show_code(url);
@@ -185,6 +189,9 @@ static bool is_folder(const char *path) {
 int ow_cli_page(int argc, char **argv) {
     OwCliOption options[OPTION_COUNT] = {
         [FOLDER] = {.name = "--folder", .has_value = true, .most = 1},
+        [BOOK] = {.name = "--book", .has_value = true, .most = 1},
+        [YARD] = {.name = "--yard", .has_value = true, .most = 1},
+        [COSTS] = {.name = "--costs", .has_value = true, .most = 1},
         [PORT] = {.name = "--port", .has_value = true, .most = 1},
         [SHARE] = {.name = "--share"},
         [ADDRESS] = {.name = "--address", .has_value = true, .most = 1},
@@ -241,6 +248,14 @@ int ow_cli_page(int argc, char **argv) {
         (void)snprintf(base, sizeof base, "%s", file);
         settings.folder = dirname(folder);
         rig = basename(base);
+    }
+    char paths[3][1100];
+    const char *const names[3] = {"logbook.db", "yard.yaml", "costs.yaml"};
+    const char **const kept[3] = {&settings.book, &settings.yard, &settings.costs};
+    for (int i = 0; i < 3; i++) {
+        const char *given = ow_cli_value(&options[BOOK + i]);
+        (void)snprintf(paths[i], sizeof paths[i], "%s/%s", settings.folder, names[i]);
+        *kept[i] = given != NULL ? given : paths[i];
     }
     return serve(&settings, port != NULL, rig, options[NO_BROWSER].count == 0);
 }

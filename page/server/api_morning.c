@@ -156,16 +156,20 @@ static void write_object(const char *key, json_t *object, OwBuffer *out) {
 static OwStatus write_judgement(const OwMorningAsk *ask, const OwRecord *record, const OwPlan *plan,
                                 OwBuffer *out, json_t *summary) {
     OwJudgement *j = NULL;
-    char caution[512];
     OwStatus status = ow_judge_create(record, ask->display, &j);
     if (status != OW_OK) {
         return status;
     }
-    ow_report_caution(j, caution, sizeof caution);
+    OwReportCaution caution[OW_REPORT_CAUTIONS];
+    const int caution_count = ow_report_caution_list(j, caution);
+    json_t *cautions = json_array();
+    for (int i = 0; i < caution_count; i++) {
+        (void)json_array_append_new(cautions, json_string(caution[i].text)); // a NULL is refused and left out
+    }
     write_object("morning", ow_json_make(j), out);
     write_object("verdict", verdict_json(j), out);
     write_object("answers", answers_json(j), out);
-    write_object("cautions", json_pack("[s]", caution), out);
+    write_object("cautions", cautions, out);
     write_object("limits", limits_json(&record->rig->limits), out);
     if (ask->has_series) {
         ow_buffer_text(out, ",\"series\":");

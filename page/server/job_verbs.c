@@ -13,6 +13,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "oilwright/money.h"
 #include "page_impl.h"
 
 extern char **environ;
@@ -21,19 +22,24 @@ extern char **environ;
 #define MAX_RESULT ((size_t)32 * 1024 * 1024)
 #define RIG_FILE 3 ///< descriptor of the rig's text in the child
 
-/// What a study takes besides the rig: NULL-terminated; a "!" in front marks a flag.
-static const char *const common[] = {"soak", "oil", "set", NULL};
+/// What a study reads.
+typedef enum Input { INPUT_RIG, INPUT_COSTS } Input;
+/// What a study takes besides its text: NULL-terminated; a "!" in front marks a flag, a "?" a flag that
+/// stands for a file of this page (never for one that a request names).
+static const char *const common[][4] = {[INPUT_RIG] = {"soak", "oil", "set"}, [INPUT_COSTS] = {"set"}};
 static const struct {
     const char *name, *verb, *fixed;
-    const char *own[6];
+    const char *own[7];
+    Input input;
 } studies[] = {
-    {"faults", "faults", "--json", {"threads"}},
-    {"bleed", "bleed", "--json", {"filter", "!prefilled"}},
-    {"filter", "filter", "--json", {"dirt"}},
-    {"tanks", "tanks", "--json", {NULL}},
-    {"size", "size", "--json", {"for", "vary", "by", "point", "drive"}},
-    {"wire", "wire", "--json", {"!faults"}},
-    {"schematic", "wire", "--svg=-", {NULL}},
+    {"faults", "faults", "--json", {"threads"}, INPUT_RIG},
+    {"bleed", "bleed", "--json", {"filter", "!prefilled"}, INPUT_RIG},
+    {"filter", "filter", "--json", {"dirt"}, INPUT_RIG},
+    {"tanks", "tanks", "--json", {NULL}, INPUT_RIG},
+    {"size", "size", "--json", {"for", "vary", "by", "point", "drive"}, INPUT_RIG},
+    {"wire", "wire", "--json", {"!faults"}, INPUT_RIG},
+    {"schematic", "wire", "--svg=-", {NULL}, INPUT_RIG},
+    {"cost", "cost", "--json", {"samples", "from", "to", "vehicle", "?log", "?yard"}, INPUT_COSTS},
 };
 
 typedef struct Arguments {
@@ -61,10 +67,17 @@ static void clear(Arguments *a) {
     }
 }
 
+/// The file of this page that an option stands for; NULL when there is none yet.
+static const char *own_file(const OwPage *page, const char *key) {
+    const char *path = strcmp(key, "log") == 0 ? page->settings.book : page->settings.yard;
+    return path != NULL && access(path, R_OK) == 0 ? path : NULL;
+}
+
 /// Puts the options that the verb knows; false with the wrong key.
-static bool put_options(Arguments *a, const json_t *options, const char *const *known, const char **wrong) {
+static bool put_options(Arguments *a, const OwPage *page, const json_t *options, const char *const *known,
+                        const char **wrong) {
     for (int i = 0; known[i] != NULL; i++) {
-        const bool is_flag = known[i][0] == '!';
+        const bool is_own = known[i][0] == '?', is_flag = known[i][0] == '!' || is_own;
         const char *key = known[i] + (is_flag ? 1 : 0);
         const json_t *value = json_object_get(options, key);
         char name[40];
@@ -72,7 +85,11 @@ static bool put_options(Arguments *a, const json_t *options, const char *const *
         if (value == NULL || json_is_null(value) || json_is_false(value)) {
             continue;
         }
-        if (is_flag && json_is_true(value)) {
+        if (is_own && json_is_true(value)) {
+            if (own_file(page, key) != NULL) {
+                add(a, name, own_file(page, key));
+            }
+        } else if (is_flag && json_is_true(value)) {
             add(a, name, NULL);
         } else if (!is_flag && json_is_string(value)) {
             add(a, name, json_string_value(value));
@@ -191,17 +208,47 @@ static OwStatus take_result(OwJob *job, int code, bool is_json, FILE *out_file, 
     return status;
 }
 
-static bool has_faults(OwPage *page, const char *text, size_t size, OwBuffer *out) {
+/// A cost file may name a yard file: here only one that lies beside it, by its plain name.
+static void check_yard(const OwCostPlan *plan, OwFaults *faults) {
+    if (strchr(plan->yard, '/') != NULL || plan->yard[0] == '.') {
+        OwFault fault = {.status = OW_ERROR_VALUE, .part = "yard"};
+        (void)snprintf(fault.message, sizeof fault.message, "yard: the page reads no file of another folder");
+        (void)snprintf(fault.remedy, sizeof fault.remedy, "put the yard file beside the cost file");
+        (void)ow_faults_add(faults, &fault);
+    }
+}
+
+/// Reads a text as what the study takes. True when it can be used. `yard` (200 bytes) gets the yard file that
+/// a cost file names.
+static bool can_read(OwPage *page, Input input, const char *text, size_t size, char *yard, OwFaults *faults) {
+    if (input == INPUT_RIG) {
+        OwRig *rig = NULL;
+        const OwStatus status = ow_page_read_rig(page, text, size, NULL, NULL, &rig, faults);
+        ow_rig_destroy(&rig);
+        return status == OW_OK;
+    }
+    OwUnits *units = ow_page_take_units(page);
+    OwCostPlan *plan = calloc(1, sizeof *plan);
+    bool is_good =
+        units != NULL && plan != NULL && ow_cost_read_text(text, size, "costs", units, plan, faults) == OW_OK;
+    if (is_good) {
+        check_yard(plan, faults);
+        is_good = faults->errors == 0;
+        (void)snprintf(yard, 200, "%s", plan->yard);
+    }
+    free(plan);
+    ow_page_give_units(page, units);
+    return is_good;
+}
+
+static bool has_faults(OwPage *page, Input input, const char *text, size_t size, char *yard, OwBuffer *out) {
     OwFaults faults = {0};
-    OwRig *rig = NULL;
-    (void)ow_page_read_rig(page, text, size, NULL, NULL, &rig, &faults);
-    const bool is_bad = rig == NULL;
+    const bool is_bad = !can_read(page, input, text, size, yard, &faults);
     if (is_bad) {
         json_t *o = json_pack("{s:o}", "rig_faults", ow_page_faults(&faults, text, size));
         ow_page_dump(o, out);
         json_decref(o);
     }
-    ow_rig_destroy(&rig);
     ow_faults_clear(&faults);
     return is_bad;
 }
@@ -220,7 +267,8 @@ static OwStatus run_study(OwJob *job, OwPage *page, const json_t *ask, OwBuffer 
         return OW_ERROR_USE;
     }
     const size_t size = json_string_length(json_object_get(ask, "text"));
-    if (has_faults(page, text, size, out)) {
+    char yard[200] = "", beside[1300];
+    if (has_faults(page, studies[which].input, text, size, yard, out)) {
         return OW_OK;
     }
     Arguments a = {.count = 0};
@@ -232,8 +280,19 @@ static OwStatus run_study(OwJob *job, OwPage *page, const json_t *ask, OwBuffer 
     if (units != NULL) {
         add(&a, "--units", strcmp(units, "us") == 0 ? "us" : "metric");
     }
+    if (yard[0] != '\0' && !json_is_true(json_object_get(options, "yard"))) {
+        const char *costs = page->settings.costs, *slash = costs != NULL ? strrchr(costs, '/') : NULL;
+        const char *folder = costs != NULL ? "." : page->settings.folder;
+        if (slash != NULL) {
+            (void)snprintf(beside, sizeof beside, "%.*s/%s", (int)(slash - costs), costs, yard);
+        } else {
+            (void)snprintf(beside, sizeof beside, "%s/%s", folder, yard);
+        }
+        add(&a, "--yard", beside);
+    }
     FILE *rig = open_scratch(), *out_file = open_scratch(), *err_file = open_scratch();
-    if (!put_options(&a, options, common, &wrong) || !put_options(&a, options, studies[which].own, &wrong)) {
+    if (!put_options(&a, page, options, common[studies[which].input], &wrong) ||
+        !put_options(&a, page, options, studies[which].own, &wrong)) {
         ow_job_say(job, "bad_request", "options: \"%s\" is of the wrong type", wrong);
     } else if (a.has_failed || rig == NULL || out_file == NULL || err_file == NULL ||
                fwrite(text, 1, size, rig) != size || fflush(rig) != 0) {
@@ -280,9 +339,7 @@ static OwStatus run_compare(OwJob *job, OwPage *page, const json_t *ask, OwBuffe
 }
 
 const OwJobVerb ow_job_verbs[] = {
-    {"morning", run_morning}, {"compare", run_compare},
-    {"faults", run_study},    {"bleed", run_study},
-    {"filter", run_study},    {"tanks", run_study},
-    {"size", run_study},      {"wire", run_study},
-    {"schematic", run_study}, {NULL, NULL},
+    {"morning", run_morning}, {"compare", run_compare}, {"faults", run_study}, {"bleed", run_study},
+    {"filter", run_study},    {"tanks", run_study},     {"size", run_study},   {"wire", run_study},
+    {"schematic", run_study}, {"cost", run_study},      {NULL, NULL},
 };

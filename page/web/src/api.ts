@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The one place that talks to the server.
+import type { FilterAnswer, LogBatch, LogBatchDetail, LogEntry, LogFault, LogMore, LogReminder, LogSaid, LogSource, LogStart, LogTrace, LogVehicle, LogVessel, Sheet } from './types_book';
 import type { Catalogue, Comparison, Edit, EditAnswer, Fault, OilTable, Read, Run, Start, UnitSystem } from './types';
 
 export class ApiError extends Error {
@@ -56,8 +57,32 @@ export const api = {
     ask<{ faults: Fault[]; oil?: OilTable }>('POST', '/api/oil', { oil, units }, signal),
   compare: (texts: { label: string; text: string; soak?: string; drive?: string }[], units: UnitSystem, signal?: AbortSignal) =>
     ask<Comparison>('POST', '/api/compare', { texts, units, samples: 160 }, signal),
-  jobStart: (verb: string, text: string, units: UnitSystem) =>
-    ask<{ id: string; state: string }>('POST', '/api/job', { verb, text, options: {}, units }),
+  jobStart: (verb: string, text: string, units: UnitSystem, options: Record<string, unknown> = {}) =>
+    ask<{ id: string; state: string }>('POST', '/api/job', { verb, text, options, units }),
   job: (id: string) => ask<{ id: string; state: string; progress?: number; result?: Record<string, unknown>; error?: { message: string } }>('GET', `/api/job/${id}`),
   jobCancel: (id: string) => ask<{ id: string; state: string }>('DELETE', `/api/job/${id}`),
+  logStart: () => ask<LogStart>('GET', '/api/log/kinds'),
+  logThings: (units: UnitSystem) =>
+    ask<{ sources: { sources: LogSource[] }; levels: { vessels: LogVessel[] }; batches: { batches: LogBatch[] }; vehicles: { vehicles: LogVehicle[] } }>('GET', `/api/log/things?done=1&units=${units}`),
+  logDue: (units: UnitSystem) => ask<{ due: LogReminder[] }>('GET', `/api/log/due?units=${units}`),
+  logList: (want: { text: string; kind: string; undone: boolean; more: LogMore | null; thing?: number; units: UnitSystem }) => {
+    const query = new URLSearchParams({ units: want.units, limit: '25' });
+    const put = (key: string, value: string | number | undefined) => value !== undefined && value !== '' && query.set(key, String(value));
+    put('text', want.text);
+    put('kind', want.kind);
+    put('thing', want.thing);
+    put('undone', want.undone ? 1 : undefined);
+    put('before_at_s', want.more?.before_at_s);
+    put('before_id', want.more?.before_id);
+    return ask<{ entries: LogEntry[]; more: LogMore | null }>('GET', `/api/log?${query}`);
+  },
+  logBatch: (id: number, units: UnitSystem) => ask<LogBatchDetail>('GET', `/api/log/batch?id=${id}&units=${units}`),
+  logTrace: (id: number, units: UnitSystem) => ask<LogTrace>('GET', `/api/log/trace?id=${id}&units=${units}`),
+  logFilters: (units: UnitSystem, signal?: AbortSignal) => ask<FilterAnswer>('GET', `/api/log/filters?units=${units}`, undefined, signal),
+  logAdd: (order: Record<string, unknown>) =>
+    ask<{ done: boolean; entries: LogEntry[]; faults: LogFault[]; said?: LogSaid }>('POST', '/api/log', order),
+  logUndo: (ids: number[]) => ask<{ done: boolean; entries: LogEntry[]; faults: LogFault[] }>('POST', '/api/log/undo', { ids }),
+  sheet: (which: 'yard' | 'costs') => ask<Sheet>('GET', `/api/sheet?which=${which}`),
+  sheetSave: (which: 'yard' | 'costs', text: string, stamp: string | null, force: boolean) =>
+    ask<{ name: string; stamp: string }>('PUT', '/api/sheet', { which, text, stamp, force }),
 };

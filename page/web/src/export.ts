@@ -62,6 +62,18 @@ export function pictureSvg(pieces: SVGSVGElement[]): { text: string; width: numb
   return { text: new XMLSerializer().serializeToString(svg), width, height };
 }
 
+/** Any drawing of the page by itself, with lines of text on top. */
+export function plainSvg(source: SVGSVGElement, lines: string[]): string {
+  const style = getComputedStyle(document.documentElement);
+  const width = Number(source.getAttribute('width'));
+  const high = Number(source.getAttribute('height')) + 24 * lines.length + 20;
+  const copy = plain(source);
+  copy.setAttribute('y', String(24 * lines.length + 10));
+  return new XMLSerializer().serializeToString(s('svg', { xmlns: 'http://www.w3.org/2000/svg', width: width + 20, height: high, viewBox: `-10 0 ${width + 20} ${high}` },
+    s('rect', { x: -10, width: width + 20, height: high, fill: style.getPropertyValue('--paper').trim() }),
+    ...lines.map((line, order) => s('text', { x: 0, y: 24 * (order + 1), 'font-size': 16, 'font-weight': order === 0 ? 700 : 400, 'font-family': 'system-ui, sans-serif', fill: style.getPropertyValue('--ink').trim() }, line)), copy));
+}
+
 export function saveSvg(pieces: SVGSVGElement[]): void {
   download(`${stem()}.svg`, 'image/svg+xml', pictureSvg(pieces).text);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Puts the page together and begins.
 import './style.css';
+import './style_yard.css';
 import 'uplot/dist/uPlot.min.css';
 import { api } from './api';
 import { button, clear, h, must } from './dom';
@@ -14,25 +15,39 @@ import { createTimeBar } from './timebar';
 import { setQuantities, setSystem } from './units';
 import { createVerdict } from './verdict';
 import { viewCompare } from './view_compare';
+import { viewCost } from './view_cost';
 import { renderFaults } from './view_faults';
 import { viewJob } from './view_job';
+import { viewLog } from './view_log';
+import { viewLife } from './view_log_life';
 import { viewOil } from './view_oil';
 import { viewPath } from './view_path';
 import { viewStart } from './view_start';
 import { renderWire } from './view_wire';
+import { viewYard } from './view_yard';
 
-const views: { key: View; label: string }[] = [
-  { key: 'path', label: 'Vehicle and path' }, { key: 'oil', label: 'Oil' }, { key: 'start', label: 'Cold start' },
-  { key: 'wire', label: 'Wiring' }, { key: 'faults', label: 'Faults' }, { key: 'compare', label: 'Compare' },
+/** Two halves of the work; a phone shows the tabs of one at a time. */
+type Area = 'vehicle' | 'yard';
+const areas: { key: Area; label: string }[] = [{ key: 'vehicle', label: 'Vehicle' }, { key: 'yard', label: 'Yard and log' }];
+const views: { key: View; label: string; area: Area }[] = [
+  { key: 'path', label: 'Vehicle and path', area: 'vehicle' }, { key: 'oil', label: 'Oil', area: 'vehicle' }, { key: 'start', label: 'Cold start', area: 'vehicle' },
+  { key: 'wire', label: 'Wiring', area: 'vehicle' }, { key: 'faults', label: 'Faults', area: 'vehicle' }, { key: 'compare', label: 'Compare', area: 'vehicle' },
+  { key: 'log', label: 'Log', area: 'yard' }, { key: 'yard', label: 'Yard', area: 'yard' }, { key: 'life', label: 'Filters', area: 'yard' }, { key: 'cost', label: 'Costs', area: 'yard' },
 ];
+const areaOf = (view: View): Area => views.find((other) => other.key === view)?.area ?? 'vehicle';
 
 function open(name: string): void {
   state.selected = name;
   if (state.view !== 'path' && state.view !== 'start') {
-    state.view = 'path';
-    emit('view');
+    go('path');
   }
   emit('select');
+}
+
+function go(view: View): void {
+  state.view = view;
+  keep.set('view', areaOf(view) === 'yard' ? view : null); // who writes the log comes back to the log
+  emit('view');
 }
 
 function wordsDialog(): void {
@@ -93,14 +108,19 @@ function build(): void {
     wire: viewJob('wire', 'Wiring', 'Volts at every load, wire and fuse for every circuit, what is left to crank.', (result) => renderWire(result, state.units)),
     faults: viewJob('faults', 'Faults', 'Which single faults strand the driver and which let him limp home.', (result) => renderFaults(result, open)),
     compare: viewCompare(),
+    log: viewLog(),
+    yard: viewYard(),
+    life: viewLife(),
+    cost: viewCost(),
   };
 
   const nav = must<HTMLElement>('#views');
-  const tabs = views.map((view) => button(view.label, () => {
-    state.view = view.key;
-    emit('view');
-  }, 'tab', { 'data-view': view.key }));
-  clear(nav, ...tabs);
+  const tabs = views.map((view) => button(view.label, () => go(view.key), 'tab', { 'data-view': view.key }));
+  /** The view each half was left at. */
+  const left: Record<Area, View> = { vehicle: 'path', yard: 'log' };
+  const switches = areas.map((area) => button(area.label, () => go(left[area.key]), 'area', { 'data-area': area.key }));
+  clear(nav, h('div', { class: 'areas', role: 'group', 'aria-label': 'Which half of the work' }, ...switches),
+    ...areas.map((area) => h('div', { class: 'tabs', 'data-tabs': area.key }, ...tabs.filter((_, order) => views[order].area === area.key))));
 
   const title = h('span', { class: 'file-title' });
   const undoButton = button('Undo', () => void undo(), '', { id: 'undo' });
@@ -128,10 +148,15 @@ function build(): void {
 
   const drawView = () => {
     const current = made[state.view];
-    if (stage.firstElementChild !== current.element) {
+    const isNew = stage.firstElementChild !== current.element;
+    if (isNew) {
       stage.replaceChildren(current.element);
       window.scrollTo({ top: 0 });
     }
+    const area = areaOf(state.view);
+    left[area] = state.view;
+    document.body.dataset.area = area;
+    switches.forEach((item) => item.setAttribute('aria-pressed', String(item.getAttribute('data-area') === area)));
     // The verdict and the time bar belong to one run; the other views have their own.
     const run = state.view === 'path' || state.view === 'start';
     verdict.element.hidden = !run;
@@ -140,11 +165,14 @@ function build(): void {
     tabs.forEach((tab) => {
       if (tab.getAttribute('data-view') === state.view) {
         tab.setAttribute('aria-current', 'page');
+        if (isNew) {
+          tab.scrollIntoView({ block: 'nearest', inline: 'nearest' });
+        }
       } else {
         tab.removeAttribute('aria-current');
       }
     });
-    if (state.read !== null) {
+    if (state.read !== null || area === 'yard') {
       current.draw();
     }
   };
@@ -208,6 +236,8 @@ async function begin(): Promise<void> {
   setQuantities(start.quantities);
   setSystem(state.units);
   applyTheme();
+  const asked = /^#view=(\w+)$/.exec(window.location.hash)?.[1] ?? keep.get('view');
+  state.view = views.find((view) => view.key === asked)?.key ?? 'path';
   build();
   const draft = keep.get('draft');
   const last = keep.get('file');

@@ -2,8 +2,8 @@
 // What the page knows, in one place; who wants to hear of a change subscribes by topic.
 import type { Catalogue, GoodRun, Moment, Read, Start, UnitSystem } from './types';
 
-export type View = 'path' | 'oil' | 'start' | 'wire' | 'faults' | 'compare';
-export type Topic = 'rig' | 'time' | 'select' | 'view' | 'units' | 'file' | 'busy';
+export type View = 'path' | 'oil' | 'start' | 'wire' | 'faults' | 'compare' | 'log' | 'yard' | 'life' | 'cost';
+export type Topic = 'rig' | 'time' | 'select' | 'view' | 'units' | 'file' | 'busy' | 'book';
 
 export interface State {
   start: Start;
