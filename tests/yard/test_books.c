@@ -96,6 +96,14 @@ static void test_decide(void **state) {
     water = reading(8000, 3000, 50000);
     ow_yard_decide(tests, NULL, d);
     assert_int_equal(d[OW_TEST_WATER].step, OW_STEP_HOT_SETTLE);
+    solids = reading(0.4, 0.35, 0.45);
+    ow_yard_decide(tests, NULL, d);
+    assert_int_equal(d[OW_TEST_SOLIDS].decide, OW_DECIDE_REWORK);
+    assert_int_equal(d[OW_TEST_SOLIDS].step, OW_STEP_FILTER);
+    solids = reading(3.0, 2.5, 3.5);
+    ow_yard_decide(tests, NULL, d);
+    assert_int_equal(d[OW_TEST_SOLIDS].step, OW_STEP_SETTLE);
+    solids = reading(0.0, 0.0, 0.01);
     acid = reading(7.0, 6.8, 7.2);
     assert_int_equal(ow_yard_decide(tests, NULL, d), OW_DECIDE_REJECT);
     near(d[OW_TEST_ACID].limit, 5.0, 1e-12);

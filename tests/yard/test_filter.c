@@ -68,6 +68,12 @@ static void test_pump_and_life(void **state) {
     (void)state;
     OwYardFilter f = ow_yard_filter_default(OW_FORM_CARTRIDGE, 5e-6, 0.05);
     const double clean = ow_yard_filter_drop(&f, 20e-6, 0.02, 0.0);
+    // Defaults by Hagen-Poiseuille through straight pores: 32 thickness / (porosity d^2).
+    near(f.medium_1_m, 32.0 * 0.010 / (0.6 * 25e-12), 1e-12);
+    const OwYardFilter bag = ow_yard_filter_default(OW_FORM_BAG, 25e-6, 0.2);
+    near(bag.medium_1_m, 32.0 * 0.002 / (0.7 * 625e-12), 1e-12);
+    near(bag.capacity_kg, 0.3, 1e-12);
+    assert_int_equal(bag.law, OW_FILTER_CAKE);
     near(ow_yard_filter_flow(&f, clean, 0.02, 0.0), 20e-6, 1e-12);
     near(ow_yard_filter_area(f.medium_1_m, 20e-6, clean, 0.02), 0.05, 1e-12);
     near(ow_yard_filter_medium(20e-6, clean, 0.02, 0.05), f.medium_1_m, 1e-12);

@@ -206,6 +206,12 @@ static void test_still(void **state) {
          1e-9);
     s = ow_yard_still(&water, C(60), 0.0, 50e-6);
     assert_true(s.is_still && s.rayleigh == 0.0);
+    // Below the onset of convection (Rayleigh 1916; 1708 between rigid plates) a thin layer is still, however
+    // slow the grain.
+    const OwSettle layer = {.oil = &rapeseed, .height_m = 5e-3};
+    s = ow_yard_still(&layer, C(20), 0.5, 1e-6);
+    assert_true(s.rayleigh > 1.0 && s.rayleigh < 1708.0 && s.is_still);
+    assert_true(s.speed_m_s > 100.0 * ow_yard_settle_speed(&layer, 1e-6, C(20)));
 }
 
 static int setup(void **state) {
