@@ -43,7 +43,14 @@ OwStatus ow_cli_oil_override(OwRig *rig, const char *text, OwUnits *units, OwFau
 
 /// Writes the one-screen report; false when the stream failed.
 bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii);
-/// What must be heeded with this result, one paragraph.
+/// What must be heeded with this result, a sentence or two each; fills the list, returns how many (1 at
+/// least).
+#define OW_REPORT_CAUTIONS 3
+typedef struct OwReportCaution {
+    char text[160];
+} OwReportCaution;
+int ow_report_caution_list(const OwJudgement *judgement, OwReportCaution cautions[OW_REPORT_CAUTIONS]);
+/// The same as one paragraph.
 void ow_report_caution(const OwJudgement *judgement, char *text, size_t size);
 /// Only the answer and what to do.
 bool ow_report_write_short(FILE *file, const OwJudgement *judgement, bool is_ascii);

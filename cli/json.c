@@ -6,7 +6,7 @@
 
 #include "json_make.h"
 
-// Top: format, format_version, rig, fluids, headline, advice, grade, fails, started, ready_s, start_s, end_s,
+// Top: format, format_version, rig, fluids, headline, advice, grade, fails, started, ready_s, start_s, end_s, cautions,
 // trouble, answers, events, worst_moment, path, audit, stats.
 
 static const char *const quantity_unit[OW_Q_COUNT] = {
@@ -237,6 +237,13 @@ json_t *ow_json_make(const OwJudgement *judgement) {
     put_known(&json, root, "ready_s", record->ready_s >= 0.0, record->ready_s);
     put_known(&json, root, "start_s", record->start_s >= 0.0, record->start_s);
     put_real(&json, root, "end_s", record->end_s);
+    OwReportCaution caution[OW_REPORT_CAUTIONS];
+    const int caution_count = ow_report_caution_list(judgement, caution);
+    json_t *cautions = json_array();
+    for (int i = 0; i < caution_count; i++) {
+        append(&json, cautions, json_string(caution[i].text));
+    }
+    put(&json, root, "cautions", cautions);
     put_text(&json, root, "trouble", record->trouble[0] != '\0' ? record->trouble : NULL);
     put(&json, root, "answers", answers);
     put(&json, root, "events", events);

@@ -5,9 +5,10 @@
 
 #include "report_text.h"
 
-void ow_report_caution(const OwJudgement *j, char *text, size_t size) {
+int ow_report_caution_list(const OwJudgement *j, OwReportCaution cautions[OW_REPORT_CAUTIONS]) {
     double hot = 0.0;
     bool has_heaters = false;
+    int count = 0;
     for (int i = 0; i < j->contribution_count; i++) {
         const OwContribution *c = &j->contributions[i];
         hot = fmax(hot, fmax(c->hottest_oil_k, c->hottest_wall_k));
@@ -15,21 +16,30 @@ void ow_report_caution(const OwJudgement *j, char *text, size_t size) {
     for (int i = 0; i < j->record->sample_count; i++) {
         has_heaters = has_heaters || j->record->samples[i].heaters_w > 1.0;
     }
-    size_t used = 0;
-    text[0] = '\0';
     if (hot > OW_ZERO_CELSIUS_K + 50.0) {
         char degrees[48];
         ow_units_write(hot, OW_Q_TEMPERATURE, j->display, degrees, sizeof degrees);
-        used += (size_t)snprintf(text + used, size - used,
-                                 "parts reach %s and burn skin; cool and vent before opening. ", degrees);
+        snprintf(cautions[count++].text, sizeof cautions->text,
+                 "Parts reach %s and burn skin; cool and vent before opening.", degrees);
     }
     if (has_heaters) {
-        used += (size_t)snprintf(
-            text + used, size - used,
-            "Fuse every heater and give it its own over-heat cut-out; no sparks near batteries or fuel. ");
+        snprintf(
+            cautions[count++].text, sizeof cautions->text,
+            "Fuse every heater and give it its own over-heat cut-out; no sparks near batteries or fuel.");
     }
-    snprintf(text + used, size - used,
+    snprintf(cautions[count++].text, sizeof cautions->text,
              "Duty, approval and emission rules are local: ask; have a licensed workshop check the work.");
+    return count;
+}
+
+void ow_report_caution(const OwJudgement *j, char *text, size_t size) {
+    OwReportCaution cautions[OW_REPORT_CAUTIONS];
+    const int count = ow_report_caution_list(j, cautions);
+    size_t used = 0;
+    text[0] = '\0';
+    for (int i = 0; i < count && used < size; i++) {
+        used += (size_t)snprintf(text + used, size - used, "%s%s", i > 0 ? " " : "", cautions[i].text);
+    }
 }
 
 void ow_report_cautions(const OwReport *report) {

@@ -117,10 +117,10 @@ static void golden(void **state) {
 
 static void json_holds_every_key(void **state) {
     (void)state;
-    static const char *const top[] = {"format",       "format_version", "rig",     "fluids",  "headline",
-                                      "advice",       "grade",          "fails",   "started", "ready_s",
-                                      "start_s",      "end_s",          "trouble", "answers", "events",
-                                      "worst_moment", "path",           "audit",   "stats"};
+    static const char *const top[] = {"format",  "format_version", "rig",      "fluids",  "headline",
+                                      "advice",  "grade",          "fails",    "started", "ready_s",
+                                      "start_s", "end_s",          "cautions", "trouble", "answers",
+                                      "events",  "worst_moment",   "path",     "audit",   "stats"};
     static const char *const per_answer[] = {"kind",  "question", "grade",     "unit",   "value",
                                              "limit", "margin",   "tightness", "time_s", "part",
                                              "trust", "basis",    "text",      "mend"};

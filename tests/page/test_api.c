@@ -218,6 +218,14 @@ static void test_same_as_command(void **state) {
                                            set[0], "soak", "-12 degC"),
                                  200);
     assert_true(json_equal(ours, key(answer, "morning")));
+    // Cautions are sentences of their own, for the page and in the command line's JSON alike.
+    const json_t *cautions = key(answer, "cautions");
+    assert_true(json_equal(cautions, key(ours, "cautions")));
+    assert_int_equal(json_array_size(cautions), 3);
+    for (size_t i = 0; i < 3; i++) {
+        const char *sentence = json_string_value(json_array_get(cautions, i));
+        assert_true(strlen(sentence) > 30 && sentence[strlen(sentence) - 1] == '.');
+    }
     // Columns: numbers of the record, rounded; one number where nothing changes.
     const json_t *series = key(answer, "series");
     const size_t count = (size_t)json_integer_value(key(series, "count"));

@@ -31,6 +31,7 @@ await check('opens on the demo with the server\'s own verdict', async () => {
   assert.ok(await page.isVisible('.hint'));
   assert.equal(await page.locator('.hint li').count(), 3);
   assert.ok((await page.textContent('.cautions')).length > 60, 'cautions are shown');
+  assert.equal(await page.locator('.cautions li').count(), run.cautions.length);
   await shot(page, 'desk-demo');
 });
 
