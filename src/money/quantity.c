@@ -302,6 +302,10 @@ void ow_cost_quantity_write(double si, OwCostKind kind, OwDisplay display, char 
     if (fabs(shown) >= (kinds[kind].is_money ? 1000.0 : 100.0)) {
         decimals = 0;
     }
+    // At least two digits that mean something.
+    while (decimals < 7 && shown != 0.0 && fabs(shown) * pow(10.0, decimals) < 9.5) {
+        decimals++;
+    }
     char number[64];
     (void)snprintf(number, sizeof number, "%.*f", decimals,
                    fabs(shown) < 0.5 * pow(10.0, -decimals) ? 0.0 : shown);
