@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "batch_cli.h"
 #include "cli.h"
 #include "cost_cli.h"
 #include "study.h"
@@ -30,6 +31,7 @@ static const OwVerb verbs[] = {
     {"bleed", "minutes to solid fuel after a filter change", ow_cli_bleed},
     {"filter", "how far each filter lasts", ow_cli_filter},
     {"tanks", "two tanks: change-over, purge, mixing, shortest trip", ow_cli_tanks},
+    {"batch", "a batch of oil through the yard, and the week that follows", ow_cli_batch},
     {"cost", "oil against diesel: every hidden cost, payback, how sure", ow_cli_cost},
     {"help", "this text, or oilwright help VERB", help},
 };

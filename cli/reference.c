@@ -4,6 +4,7 @@
 
 #include "cli.h"
 #include "oilwright/money.h"
+#include "oilwright/yard_plan.h"
 
 static const struct {
     const char *what;
@@ -11,15 +12,15 @@ static const struct {
 } references[] = {
     {"rig", ow_rig_write_reference},
     {"cost", ow_cost_write_reference},
+    {"yard", ow_yard_write_reference},
 };
 
 int ow_cli_reference(int argc, char **argv) {
     if (argc > 1 && strcmp(argv[1], "--help") == 0) {
-        puts("Usage: oilwright reference [rig|cost]\n\nWrites the reference of the rig file, or of the cost "
-             "file (Markdown): "
-             "every section, part and\nkey with default, range and source. docs/rig-file.md and "
-             "docs/cost-file.md are "
-             "these texts.");
+        puts("Usage: oilwright reference [rig|cost|yard]\n\nWrites the reference of the rig file, the cost "
+             "file or "
+             "the yard file (Markdown): every section and\nkey with default, range and source. "
+             "docs/rig-file.md, docs/cost-file.md and docs/yard-file.md are these\ntexts.");
         return ow_cli_finish(stdout, "the standard output");
     }
     const char *what = argc > 1 ? argv[1] : references[0].what;

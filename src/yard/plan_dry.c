@@ -11,15 +11,15 @@ static void note(OwYardRow *row, OwReach reach, const char *text) {
     (void)snprintf(row->note, sizeof row->note, "%s", text);
 }
 
-bool ow_plan_heat(OwPlanState *state, double to_k, OwYardRow *row) {
+bool ow_yard_plan_heat(OwPlanState *state, double to_k, OwYardRow *row) {
     if (!(state->oil_kg > 0.0)) {
         return false;
     }
     const OwVessel *vessel = &state->yard->vessels[state->vessel];
-    const OwTankShape tank = ow_plan_tank(state);
-    const OwHeatUp heat =
-        ow_yard_heat(&tank, ow_plan_oil(state), state->oil_kg, ow_plan_water(state), vessel->heater_w,
-                     vessel->heater_m2, state->temperature_k, to_k, state->yard->climate.shed_k);
+    const OwTankShape tank = ow_yard_plan_tank(state);
+    const OwHeatUp heat = ow_yard_heat(&tank, ow_yard_plan_oil(state), state->oil_kg,
+                                       ow_yard_plan_water(state), vessel->heater_w, vessel->heater_m2,
+                                       state->temperature_k, to_k, state->yard->climate.shed_k);
     row->load_w_m2 = fmax(row->load_w_m2, heat.load_w_m2);
     row->film_k = fmax(row->film_k, heat.film_k);
     row->reach = heat.time.reach;
@@ -38,7 +38,7 @@ bool ow_plan_heat(OwPlanState *state, double to_k, OwYardRow *row) {
         row->energy_j += 86400.0 * vessel->heater_w;
         state->temperature_k = fmax(state->temperature_k, fmin(to_k, heat.steady_k));
     }
-    ow_plan_equilibrate(state);
+    ow_yard_plan_equilibrate(state);
     return heat.time.reach == OW_REACH_YES || heat.time.reach == OW_REACH_ALREADY;
 }
 
@@ -47,7 +47,7 @@ static OwDry law(const OwPlanState *state, const OwPlanDry *dry, double target_s
     const OwDryJob job = {.solubility = state->solubility,
                           .oil_kg = state->oil_kg,
                           .temperature_k = state->temperature_k,
-                          .water_share = ow_plan_water(state) / state->oil_kg,
+                          .water_share = ow_yard_plan_water(state) / state->oil_kg,
                           .target_share = target_share};
     if (dry->way == OW_DRY_VACUUM) {
         return ow_yard_dry_vacuum(&job, dry->chamber_pa, dry->pump_m3_s);
@@ -61,7 +61,7 @@ static OwDry law(const OwPlanState *state, const OwPlanDry *dry, double target_s
 
 /// Share reached in a time when the target is not: time falls as the target rises.
 static OwDry within(const OwPlanState *state, const OwPlanDry *dry, double floor_share, double time_s) {
-    double low = floor_share, high = ow_plan_water(state) / state->oil_kg;
+    double low = floor_share, high = ow_yard_plan_water(state) / state->oil_kg;
     OwDry best = {.end_share = high};
     for (int i = 0; i < 60; i++) {
         const double mid = 0.5 * (low + high);
@@ -78,8 +78,8 @@ static OwDry within(const OwPlanState *state, const OwPlanDry *dry, double floor
 
 /// Takes water out until `share` over oil is left: free drops first, all sizes alike.
 static void evaporate(OwPlanState *state, double share, OwYardRow *row) {
-    const double free_kg = ow_plan_water(state) - state->dissolved_kg;
-    const double away = fmax(ow_plan_water(state) - share * state->oil_kg, 0.0);
+    const double free_kg = ow_yard_plan_water(state) - state->dissolved_kg;
+    const double away = fmax(ow_yard_plan_water(state) - share * state->oil_kg, 0.0);
     row->out[OW_OUT_VAPOUR].free_water_kg += away;
     const double from_free = fmin(away, free_kg);
     for (int i = 0; i < OW_YARD_CLASSES && free_kg > 0.0; i++) {
@@ -93,7 +93,7 @@ static void hold(OwPlanState *state, const OwPlanDry *dry, const OwDry *done, Ow
     const OwVessel *vessel = &state->yard->vessels[state->vessel];
     double time = done->time.time_s;
     if (vessel->heater_w > 0.0) {
-        const OwTankShape tank = ow_plan_tank(state);
+        const OwTankShape tank = ow_yard_plan_tank(state);
         const double loss = fmax(ow_tank_loss(&tank, state->temperature_k, state->yard->climate.shed_k), 0.0);
         const double heat = fmax(done->heat_j, 0.0);
         if (loss + (time > 0.0 ? heat / time : 0.0) > vessel->heater_w) {
@@ -112,23 +112,23 @@ static void hold(OwPlanState *state, const OwPlanDry *dry, const OwDry *done, Ow
     row->watched_s += time;
 }
 
-void ow_plan_dry(OwPlanState *state, const OwPlanDry *dry, OwYardRow *row) {
-    if (!(state->oil_kg > 0.0) || (dry->at_k > 0.0 && !ow_plan_heat(state, dry->at_k, row))) {
+void ow_yard_plan_dry(OwPlanState *state, const OwPlanDry *dry, OwYardRow *row) {
+    if (!(state->oil_kg > 0.0) || (dry->at_k > 0.0 && !ow_yard_plan_heat(state, dry->at_k, row))) {
         return;
     }
     if (dry->way == OW_DRY_HOT_SETTLE) {
-        ow_plan_settle(state, dry->time_s, state->yard->climate.shed_k, row);
+        ow_yard_plan_settle(state, dry->time_s, state->yard->climate.shed_k, row);
         row->reach = OW_REACH_YES;
         return;
     }
     const OwVessel *vessel = &state->yard->vessels[state->vessel];
     if (!(vessel->heater_w > 0.0) && state->temperature_k > state->yard->climate.shed_k) {
         state->temperature_k = state->yard->climate.shed_k; // nothing holds it warm
-        ow_plan_equilibrate(state);
+        ow_yard_plan_equilibrate(state);
     }
     const double wanted =
-        dry->target_share > 0.0 ? dry->target_share : ow_plan_wanted(state->yard, &state->solubility);
-    const OwStream now = ow_plan_stream(state);
+        dry->target_share > 0.0 ? dry->target_share : ow_yard_plan_wanted(state->yard, &state->solubility);
+    const OwStream now = ow_yard_plan_stream(state);
     // Over the whole -> over the oil.
     const double target = wanted / (1.0 - wanted) * (now.oil_kg + now.solids_kg) / now.oil_kg;
     OwDry done = law(state, dry, target);
@@ -149,5 +149,5 @@ void ow_plan_dry(OwPlanState *state, const OwPlanDry *dry, OwYardRow *row) {
         hold(state, dry, &done, row);
         evaporate(state, done.end_share, row);
     }
-    ow_plan_equilibrate(state);
+    ow_yard_plan_equilibrate(state);
 }

@@ -9,7 +9,9 @@
 
 /// Share of a class that is coarser than a size, on a log scale.
 static double coarser(int i, double size_m) {
-    return ow_hold(log(ow_plan_edge(i + 1) / size_m) / log(ow_plan_edge(i + 1) / ow_plan_edge(i)), 0.0, 1.0);
+    return ow_hold(log(ow_yard_plan_edge(i + 1) / size_m) /
+                       log(ow_yard_plan_edge(i + 1) / ow_yard_plan_edge(i)),
+                   0.0, 1.0);
 }
 
 static OwYardFilter filter_of(const OwPlanFilter *f, double density_kg_m3) {
@@ -34,7 +36,7 @@ typedef struct Passage {
 static Passage pass(const OwYardFilter *filter, const OwPlanFilter *f, const OwPlanState *state,
                     double temperature_k, double volume_m3, double caught_kg) {
     OwOilState oil;
-    ow_oil_state(ow_plan_oil(state), temperature_k, &oil);
+    ow_oil_state(ow_yard_plan_oil(state), temperature_k, &oil);
     const bool is_pumped = f->push == OW_PUSH_PUMP;
     const OwPush push = {.pressure_pa = is_pumped ? f->pressure_pa : 0.0,
                          .flow_m3_s = is_pumped ? f->flow_m3_s : 0.0,
@@ -60,8 +62,8 @@ static Passage pass(const OwYardFilter *filter, const OwPlanFilter *f, const OwP
     return passage;
 }
 
-void ow_plan_filter(OwPlanState *state, const OwPlanFilter *f, OwYardRow *row) {
-    const double volume = ow_plan_volume(state, state->temperature_k);
+void ow_yard_plan_filter(OwPlanState *state, const OwPlanFilter *f, OwYardRow *row) {
+    const double volume = ow_yard_plan_volume(state, state->temperature_k);
     if (!(state->oil_kg > 0.0) || !(volume > 0.0)) {
         return;
     }
@@ -71,11 +73,11 @@ void ow_plan_filter(OwPlanState *state, const OwPlanFilter *f, OwYardRow *row) {
         caught_kg += caught[i];
     }
     const OwYardFilter filter =
-        filter_of(f, ow_curve_value(&ow_plan_oil(state)->density_kg_m3, state->temperature_k));
+        filter_of(f, ow_curve_value(&ow_yard_plan_oil(state)->density_kg_m3, state->temperature_k));
     // The oil cools meanwhile: filtered at the mean of its temperatures, found by repetition.
-    const OwTankShape tank = ow_plan_tank(state);
-    const OwCooling cooling = ow_tank_cooling(&tank, ow_plan_oil(state), state->oil_kg, state->temperature_k,
-                                              state->yard->climate.shed_k);
+    const OwTankShape tank = ow_yard_plan_tank(state);
+    const OwCooling cooling = ow_tank_cooling(&tank, ow_yard_plan_oil(state), state->oil_kg,
+                                              state->temperature_k, state->yard->climate.shed_k);
     double end_k = state->temperature_k;
     Passage passage = {0};
     for (int i = 0; i < 6 && !passage.is_shut; i++) {
@@ -93,7 +95,7 @@ void ow_plan_filter(OwPlanState *state, const OwPlanFilter *f, OwYardRow *row) {
         state->solids_kg[i] -= caught[i];
     }
     row->out[OW_OUT_CAKE].solids_kg += caught_kg;
-    ow_plan_take_oil(state, state->yard->losses.cake_oil * caught_kg, &row->out[OW_OUT_CAKE]);
+    ow_yard_plan_take_oil(state, state->yard->losses.cake_oil * caught_kg, &row->out[OW_OUT_CAKE]);
     const double changing = passage.changes * f->change_s;
     row->reach = OW_REACH_YES;
     row->filters = passage.filters;
@@ -108,15 +110,15 @@ void ow_plan_filter(OwPlanState *state, const OwPlanFilter *f, OwYardRow *row) {
         row->energy_j += f->pump_w * passage.time_s;
     }
     state->temperature_k = ow_cooling_value(&cooling, row->elapsed_s);
-    ow_plan_equilibrate(state);
+    ow_yard_plan_equilibrate(state);
 }
 
-void ow_plan_spin(OwPlanState *state, const OwPlanCentrifuge *bowl, OwYardRow *row) {
-    const double volume = ow_plan_volume(state, state->temperature_k);
+void ow_yard_plan_spin(OwPlanState *state, const OwPlanCentrifuge *bowl, OwYardRow *row) {
+    const double volume = ow_yard_plan_volume(state, state->temperature_k);
     if (!(state->oil_kg > 0.0) || !(volume > 0.0)) {
         return;
     }
-    OwSettle settle = {.oil = ow_plan_oil(state),
+    OwSettle settle = {.oil = ow_yard_plan_oil(state),
                        .kind = OW_GRAIN_WATER,
                        .grain_kg_m3 = state->yard->incoming.crumb_kg_m3,
                        .height_m = 1.0};
@@ -130,7 +132,7 @@ void ow_plan_spin(OwPlanState *state, const OwPlanCentrifuge *bowl, OwYardRow *r
     double water = 0.0, solids = 0.0;
     for (int i = 0; i < OW_YARD_CLASSES; i++) {
         // Of a class finer than the cut, the part that comes in near enough to the wall; Stokes.
-        const double size = ow_plan_size(i);
+        const double size = ow_yard_plan_size(i);
         const double dry = pow(1.0 - fmin(size * size / (water_cut * water_cut), 1.0), bowl->passes);
         const double bare = pow(1.0 - fmin(size * size / (crumb_cut * crumb_cut), 1.0), bowl->passes);
         const double drops = (1.0 - dry) * state->water_kg[i], crumbs = (1.0 - bare) * state->solids_kg[i];
@@ -141,8 +143,8 @@ void ow_plan_spin(OwPlanState *state, const OwPlanCentrifuge *bowl, OwYardRow *r
     }
     row->out[OW_OUT_WATER].free_water_kg += water;
     row->out[OW_OUT_SLUDGE].solids_kg += solids;
-    ow_plan_take_oil(state, state->yard->losses.water_oil * water, &row->out[OW_OUT_WATER]);
-    ow_plan_take_oil(state, state->yard->losses.sludge_oil * solids, &row->out[OW_OUT_SLUDGE]);
+    ow_yard_plan_take_oil(state, state->yard->losses.water_oil * water, &row->out[OW_OUT_WATER]);
+    ow_yard_plan_take_oil(state, state->yard->losses.sludge_oil * solids, &row->out[OW_OUT_SLUDGE]);
     const double time = bowl->passes * volume / bowl->flow_m3_s;
     row->reach = OW_REACH_YES;
     row->elapsed_s += time;
@@ -150,5 +152,5 @@ void ow_plan_spin(OwPlanState *state, const OwPlanCentrifuge *bowl, OwYardRow *r
     row->energy_j += bowl->power_w * time;
     (void)snprintf(row->note, sizeof row->note, "takes out drops over %.0f um and crumbs over %.0f um whole",
                    1e6 * water_cut, 1e6 * crumb_cut);
-    ow_plan_stand(state, time, state->yard->climate.shed_k);
+    ow_yard_plan_stand(state, time, state->yard->climate.shed_k);
 }

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <string.h>
 
 /// No fuller than this: oil swells by a twelfth up to 90 degC, and foams (common practice, no source).
 #define FILL_LIMIT 0.95
@@ -22,7 +23,7 @@ typedef struct Judge {
     OwYardBatch *batch;
 } Judge;
 
-void ow_plan_time_text(double time_s, char *text, size_t size) {
+void ow_yard_plan_time_text(double time_s, char *text, size_t size) {
     if (time_s < 90.0 * 60.0) {
         (void)snprintf(text, size, "%.0f min", ceil(time_s / 60.0 - 1e-9));
     } else if (time_s < 48.0 * 3600.0) {
@@ -92,7 +93,7 @@ static void judge_water(Judge *j) {
     say(f, "%.0f mg/kg of water are left, %.0f are allowed.", 1e6 * share, 1e6 * t->water_share);
     const OwReappear *r = &j->batch->reappear;
     char cold[64], litres[64];
-    f = add(j, "clear_cold", "clear in the coldest tank", OW_TRUST_ASSUMED,
+    f = add(j, "clear_cold", "clear in coldest tank", OW_TRUST_ASSUMED,
             "what oil dissolves at a temperature, docs/theory/yard.md", OW_Q_NUMBER, step);
     const OwSolubility solubility = ow_yard_solubility_default();
     const double holds = ow_yard_soluble(&solubility, t->coldest_k), water = r->dissolved_hot + r->free_hot;
@@ -142,7 +143,7 @@ static void judge_solids(Judge *j) {
 
 static void judge_acid(Judge *j) {
     const OwStream *left = &j->batch->balance.out[OW_OUT_PRODUCT];
-    const double mg_g = ow_stream_acid_share(left) / ow_plan_acid_share(1.0);
+    const double mg_g = ow_stream_acid_share(left) / ow_yard_plan_acid_share(1.0);
     const double limit = j->yard->targets.acid_mg_g;
     OwFinding *f =
         add(j, "acid", "acid value", j->batch->is_acid_assumed ? OW_TRUST_ASSUMED : OW_TRUST_MEASURED,
@@ -222,22 +223,23 @@ static void judge_heater(Judge *j, int vessel) {
                        "common practice, no source; local codes come first", OW_Q_NUMBER, hottest->step);
     f->grade = v->has_cut_out ? OW_GRADE_GOOD : OW_GRADE_BAD;
     say(f,
-        v->has_cut_out ? "\"%.60s\" has a cut-out of its own."
-                       : "\"%.60s\" is heated without a cut-out: a stuck thermostat sets the oil on fire.",
+        v->has_cut_out
+            ? "\"%.60s\" has a cut-out of its own."
+            : "\"%.60s\" is heated without a cut-out: a thermostat that sticks can set the oil on fire.",
         v->name);
     if (!v->has_cut_out) {
         (void)snprintf(
             f->mend, sizeof f->mend,
             "Fit a cut-out with its own sensor and switch, reset by hand; leave the heat off until then.");
     }
-    f = add(j, "surface_load", "load on the heater's surface", OW_TRUST_PRACTICE,
-            "common practice, no source", OW_Q_NUMBER, hottest->step);
+    f = add(j, "surface_load", "load on heater surface", OW_TRUST_PRACTICE, "common practice, no source",
+            OW_Q_NUMBER, hottest->step);
     if (hottest->load_w_m2 > 0.0) {
         ow_finding_hold_below(f, hottest->load_w_m2, OW_LOAD_LIMIT_W_M2, LOAD_BAND_W_M2);
         say(f, "The heater of \"%.60s\" carries %.2g W/cm2 in standing oil, %.2g are allowed.", v->name,
             1e-4 * hottest->load_w_m2, 1e-4 * OW_LOAD_LIMIT_W_M2);
         char is[64], limit[64];
-        f = add(j, "film", "oil at the heater's surface", OW_TRUST_PRACTICE,
+        f = add(j, "film", "oil at heater surface", OW_TRUST_PRACTICE,
                 "Churchill & Chu 1975; frying temperature as limit, common practice", OW_Q_TEMPERATURE,
                 hottest->step);
         ow_finding_hold_below(f, hottest->film_k, OW_FILM_LIMIT_K, FILM_BAND_K);
@@ -296,7 +298,7 @@ static void judge_drying(Judge *j, const OwYardRow *row) {
     f->limit = row->wanted_share;
     f->margin = f->limit - f->value;
     char time[64];
-    ow_plan_time_text(row->elapsed_s, time, sizeof time);
+    ow_yard_plan_time_text(row->elapsed_s, time, sizeof time);
     if (row->reach == OW_REACH_YES || row->reach == OW_REACH_ALREADY) {
         f->grade = OW_GRADE_GOOD;
         say(f, "%.60s comes down to %.0f mg/kg in %s; the driest it could get is %.0f.", step->name,
@@ -329,7 +331,7 @@ static void judge_filters(Judge *j) {
     }
     if (slowest != NULL) {
         char time[64];
-        ow_plan_time_text(slowest->elapsed_s, time, sizeof time);
+        ow_yard_plan_time_text(slowest->elapsed_s, time, sizeof time);
         OwFinding *f =
             add(j, "filter_time", "slowest filter", OW_TRUST_ASSUMED,
                 "Darcy and clogging laws; three days as limit, common practice", OW_Q_TIME, slowest->step);
@@ -351,8 +353,8 @@ static void judge_watch(Judge *j) {
     }
     const double day = j->yard->week.day_s;
     char is[64], limit[64];
-    ow_plan_time_text(longest->watched_s, is, sizeof is);
-    ow_plan_time_text(day, limit, sizeof limit);
+    ow_yard_plan_time_text(longest->watched_s, is, sizeof is);
+    ow_yard_plan_time_text(day, limit, sizeof limit);
     OwFinding *f = add(j, "watched", "heat or pump is watched", OW_TRUST_PRACTICE,
                        "no unattended heat or pump, common practice", OW_Q_TIME, longest->step);
     ow_finding_hold_below(f, longest->watched_s, day, 0.1 * day);
@@ -423,6 +425,16 @@ static void gather_cautions(const OwYard *yard, OwYardBatch *batch) {
     batch->cautions[batch->caution_count++] = OW_CAUTION_LAW;
 }
 
+/// Of two that fail alike the one that can hurt is told first.
+static int weight(const OwFinding *f) {
+    static const char *const hurts[] = {"cut_out", "heat", "film", "surface_load", "wet_heat"};
+    int more = 0;
+    for (size_t i = 0; i < sizeof hurts / sizeof hurts[0]; i++) {
+        more = strcmp(hurts[i], f->key) == 0 ? 1 : more;
+    }
+    return 2 * (int)f->grade + more;
+}
+
 static void headline(Judge *j) {
     OwYardBatch *b = j->batch;
     const OwFinding *worst = NULL;
@@ -430,13 +442,13 @@ static void headline(Judge *j) {
     for (int i = 0; i < b->finding_count; i++) {
         const OwFinding *f = &b->findings[i];
         failed += ow_judge_fails(f->grade) ? 1 : 0;
-        worst = worst == NULL || f->grade > worst->grade ? f : worst;
+        worst = worst == NULL || weight(f) > weight(worst) ? f : worst;
     }
     b->grade = worst->grade;
     char clean[64], in[64], time[64];
     (void)write(j, b->clean_m3, OW_Q_VOLUME, clean);
     (void)write(j, b->in_m3, OW_Q_VOLUME, in);
-    ow_plan_time_text(b->elapsed_s, time, sizeof time);
+    ow_yard_plan_time_text(b->elapsed_s, time, sizeof time);
     if (failed > 0) {
         (void)snprintf(b->headline, sizeof b->headline, "Not fit to use as planned (%d to mend): %.200s",
                        failed, worst->text);
@@ -449,7 +461,7 @@ static void headline(Judge *j) {
     }
 }
 
-void ow_plan_judge(const OwYard *yard, OwYardBatch *batch) {
+void ow_yard_plan_judge(const OwYard *yard, OwYardBatch *batch) {
     Judge j = {.yard = yard, .batch = batch};
     batch->finding_count = 0;
     batch->caution_count = 0;

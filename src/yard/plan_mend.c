@@ -67,7 +67,8 @@ typedef struct Mend {
     const OwYardBatch *batch; ///< as planned
     OwYard *changed;
     OwYardBatch *tried;
-    int failed; ///< answers that fail as planned
+    int failed;           ///< answers that fail as planned
+    const char *together; ///< keys that must pass with the one asked; NULL: it alone
 } Mend;
 
 static int failures(const OwYardBatch *batch) {
@@ -94,12 +95,25 @@ static const OwFinding *same(const OwYardBatch *batch, const OwFinding *finding)
     return NULL;
 }
 
-/// Whether the walk with a value passes this answer and breaks no other.
+static bool is_word(const char *words, const char *key) {
+    char word[64];
+    (void)snprintf(word, sizeof word, " %.60s ", key);
+    return strstr(words, word) != NULL;
+}
+
+/// Whether the walk with a value passes this answer (and those that hang together with it) and breaks no
+/// other.
 static bool passes(Mend *m, const OwFinding *finding, const OwField *field, void *base, double value) {
     ow_field_store(field, base, value);
     m->tried->display = m->batch->display;
-    ow_plan_walk(m->changed, m->kit, m->tried);
-    ow_plan_judge(m->changed, m->tried);
+    ow_yard_plan_walk(m->changed, m->kit, m->tried);
+    ow_yard_plan_judge(m->changed, m->tried);
+    for (int i = 0; m->together != NULL && i < m->tried->finding_count; i++) {
+        const OwFinding *f = &m->tried->findings[i];
+        if (ow_judge_fails(f->grade) && is_word(m->together, f->key)) {
+            return false;
+        }
+    }
     const OwFinding *now = same(m->tried, finding);
     return (now == NULL || !ow_judge_fails(now->grade)) && failures(m->tried) < m->failed;
 }
@@ -127,7 +141,7 @@ static double handy(const OwField *field, double value, double planned, OwDispla
 
 static void written(const OwField *field, double value, OwDisplay display, char text[64]) {
     if (field->quantity == OW_Q_TIME) {
-        ow_plan_time_text(value, text, 64);
+        ow_yard_plan_time_text(value, text, 64);
     } else if (field->quantity == OW_Q_NUMBER && strcmp(field->key, "to") == 0) {
         (void)snprintf(text, 64, "%.0f mg/kg", 1e6 * value);
     } else if (field->quantity == OW_Q_NUMBER) {
@@ -172,12 +186,6 @@ static bool turn(Mend *m, const OwFinding *finding, const Knob *knob, const OwFi
     return true;
 }
 
-static bool concerns(const Knob *knob, const OwFinding *finding) {
-    char word[64];
-    (void)snprintf(word, sizeof word, " %.60s ", finding->key);
-    return strstr(knob->answers, word) != NULL;
-}
-
 /// Steps a knob may turn: for what is asked of one step, that step or one before it.
 static bool may_turn(const OwYard *yard, const Knob *knob, const OwFinding *finding, int step) {
     const OwPlanKind kind = yard->steps[step].kind;
@@ -197,7 +205,7 @@ static void mend_vessel(Mend *m, const OwFinding *finding, const Knob *knob, int
 
 static void mend_section(Mend *m, const OwFinding *finding, const Knob *knob, int *options, char *out,
                          size_t size) {
-    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++) {
+    for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         if (strcmp(section->name, knob->section) == 0) {
             *options += turn(m, finding, knob, ow_field_find(section->fields, knob->key),
                              (char *)m->changed + section->offset, section->name, out, size)
@@ -207,14 +215,15 @@ static void mend_section(Mend *m, const OwFinding *finding, const Knob *knob, in
     }
 }
 
-static void mend_finding(Mend *m, const OwFinding *finding, char *out, size_t size) {
+static int find_options(Mend *m, const OwFinding *finding, bool is_together, char *out, size_t size) {
     int options = 0;
     out[0] = '\0';
     for (size_t k = 0; k < sizeof knobs / sizeof knobs[0] && options < MOST_OPTIONS; k++) {
         const Knob *knob = &knobs[k];
-        if (!concerns(knob, finding)) {
+        if (!is_word(knob->answers, finding->key)) {
             continue;
         }
+        m->together = is_together ? knob->answers : NULL;
         if (knob->owner == KNOB_VESSEL) {
             mend_vessel(m, finding, knob, &options, out, size);
         } else if (knob->owner == KNOB_SECTION) {
@@ -222,7 +231,8 @@ static void mend_finding(Mend *m, const OwFinding *finding, char *out, size_t si
         }
         for (int i = m->yard->step_count - 1; i >= 0 && knob->owner == KNOB_STEP && options < MOST_OPTIONS;
              i--) {
-            const OwField *field = ow_field_find(ow_plan_words()[m->yard->steps[i].kind].fields, knob->key);
+            const OwField *field =
+                ow_field_find(ow_yard_plan_words()[m->yard->steps[i].kind].fields, knob->key);
             if (field != NULL && may_turn(m->yard, knob, finding, i)) {
                 options +=
                     turn(m, finding, knob, field, &m->changed->steps[i], m->yard->steps[i].name, out, size)
@@ -231,7 +241,12 @@ static void mend_finding(Mend *m, const OwFinding *finding, char *out, size_t si
             }
         }
     }
-    if (options == 0) {
+    return options;
+}
+
+static void mend_finding(Mend *m, const OwFinding *finding, char *out, size_t size) {
+    // First what mends all that hangs together (dry, clear when cold), then what mends this alone.
+    if (find_options(m, finding, true, out, size) == 0 && find_options(m, finding, false, out, size) == 0) {
         (void)snprintf(out, size,
                        "No change of one value of the plan alone mends it; another step is needed");
     }
@@ -239,7 +254,7 @@ static void mend_finding(Mend *m, const OwFinding *finding, char *out, size_t si
     (void)snprintf(out + used, size - used, ".");
 }
 
-OwStatus ow_plan_mend(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch) {
+OwStatus ow_yard_plan_mend(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch) {
     Mend m = {.yard = yard, .kit = kit, .batch = batch, .failed = failures(batch)};
     if (m.failed == 0) {
         return OW_OK;

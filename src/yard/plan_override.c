@@ -29,7 +29,7 @@ typedef struct Owner {
 } Owner;
 
 static bool find_owner(OwYard *yard, const char *name, Owner *owner) {
-    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++) {
+    for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         if (strcmp(section->name, name) == 0) {
             *owner = (Owner){section->fields, section->special, (char *)yard + section->offset};
             return true;
@@ -41,7 +41,7 @@ static bool find_owner(OwYard *yard, const char *name, Owner *owner) {
     } else if (vessel >= 0) {
         *owner = (Owner){ow_vessel_fields(), NULL, &yard->vessels[vessel]};
     } else if (step >= 0) {
-        const OwPlanWord *word = &ow_plan_words()[yard->steps[step].kind];
+        const OwPlanWord *word = &ow_yard_plan_words()[yard->steps[step].kind];
         *owner = (Owner){word->fields, word->special, &yard->steps[step]};
     } else {
         return false;
@@ -52,7 +52,7 @@ static bool find_owner(OwYard *yard, const char *name, Owner *owner) {
 static const char *owner_at(const void *context, size_t i) {
     const OwYard *yard = context;
     size_t k = i;
-    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++, k--) {
+    for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++, k--) {
         if (k == 0) {
             return section->name;
         }
@@ -67,7 +67,7 @@ static const char *owner_at(const void *context, size_t i) {
 static OwStatus unknown_owner(const OwYard *yard, const char *name, OwFaults *faults) {
     char remedy[256], message[256];
     size_t count = (size_t)yard->vessel_count + (size_t)yard->step_count + 1;
-    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++) {
+    for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         count++;
     }
     const char *near = ow_text_nearest_by(name, count, owner_at, yard);

@@ -40,7 +40,7 @@ OwStatus ow_yard_write_reference(FILE *out) {
         "tests. Only `vessels` and\n`steps` must be there. The oil section follows the rules of "
         "docs/rig-file.md and holds one oil; its `water`, `solids` and\n`acid value` say what comes in; "
         "what is not said there is assumed and the report says so.\n");
-    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++) {
+    for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         (void)fprintf(out, "\n## %s\n\n%s.\n", section->name, section->doc);
         write_table(out, section->fields, section->special);
     }
@@ -58,7 +58,7 @@ OwStatus ow_yard_write_reference(FILE *out) {
         "```yaml\nsteps:\n  - settle: first rest\n    in: settling drum\n    for: 3 days\n  - heat: "
         "warm up\n    to: 60 degC\n```\n",
         OW_YARD_MAX_STEPS);
-    for (const OwPlanWord *word = ow_plan_words(); word->word != NULL; word++) {
+    for (const OwPlanWord *word = ow_yard_plan_words(); word->word != NULL; word++) {
         (void)fprintf(out, "\n### %s\n\n%s.\n", word->word, word->doc);
         write_table(out, word->fields, word->special);
     }

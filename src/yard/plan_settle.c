@@ -17,10 +17,10 @@ static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCoo
                    double share[OW_YARD_CLASSES]) {
     const double hottest_k = fmax(cooling->start_k, ow_cooling_value(cooling, time_s));
     OwOilState oil;
-    ow_oil_state(ow_plan_oil(state), hottest_k, &oil);
+    ow_oil_state(ow_yard_plan_oil(state), hottest_k, &oil);
     double way = 0.0, from_m = 0.0; // of the largest class that falls by Stokes' law
     for (int i = OW_YARD_CLASSES - 1; i >= 0; i--) {
-        const double size = ow_plan_size(i);
+        const double size = ow_yard_plan_size(i);
         if (from_m > 0.0) {
             share[i] = fmin(way * (size / from_m) * (size / from_m) / settle->height_m, 1.0);
             continue;
@@ -65,36 +65,36 @@ static double shed(OwPlanState *state, const OwSettle *settle, const OwCooling *
         haze += lump[i] - part;
     }
     state->dissolved_kg -= bottom + haze;
-    state->water_kg[ow_plan_class(OW_YARD_HAZE_M)] += haze;
+    state->water_kg[ow_yard_plan_class(OW_YARD_HAZE_M)] += haze;
     return bottom;
 }
 
-void ow_plan_stand(OwPlanState *state, double time_s, double around_k) {
+void ow_yard_plan_stand(OwPlanState *state, double time_s, double around_k) {
     if (time_s > 0.0 && state->oil_kg > 0.0) {
-        const OwTankShape tank = ow_plan_tank(state);
+        const OwTankShape tank = ow_yard_plan_tank(state);
         const OwCooling cooling =
-            ow_tank_cooling(&tank, ow_plan_oil(state), state->oil_kg, state->temperature_k, around_k);
+            ow_tank_cooling(&tank, ow_yard_plan_oil(state), state->oil_kg, state->temperature_k, around_k);
         state->temperature_k = ow_cooling_value(&cooling, time_s);
     }
-    ow_plan_equilibrate(state);
+    ow_yard_plan_equilibrate(state);
 }
 
-void ow_plan_settle(OwPlanState *state, double time_s, double around_k, OwYardRow *row) {
+void ow_yard_plan_settle(OwPlanState *state, double time_s, double around_k, OwYardRow *row) {
     if (!(state->oil_kg > 0.0)) {
         return;
     }
     const OwVessel *vessel = &state->yard->vessels[state->vessel];
-    const OwTankShape tank = ow_plan_tank(state);
+    const OwTankShape tank = ow_yard_plan_tank(state);
     const OwCooling cooling =
-        ow_tank_cooling(&tank, ow_plan_oil(state), state->oil_kg, state->temperature_k, around_k);
-    const OwStream before = ow_plan_stream(state);
-    OwSettle settle = {.oil = ow_plan_oil(state),
+        ow_tank_cooling(&tank, ow_yard_plan_oil(state), state->oil_kg, state->temperature_k, around_k);
+    const OwStream before = ow_yard_plan_stream(state);
+    OwSettle settle = {.oil = ow_yard_plan_oil(state),
                        .kind = OW_GRAIN_WATER,
                        .grain_kg_m3 = state->yard->incoming.crumb_kg_m3,
                        .height_m = tank.height_m};
     settle.volume_share = (before.free_water_kg / ow_water_density(state->temperature_k) +
                            before.solids_kg / settle.grain_kg_m3) /
-                          ow_plan_volume(state, state->temperature_k);
+                          ow_yard_plan_volume(state, state->temperature_k);
     double water_share[OW_YARD_CLASSES], crumb_share[OW_YARD_CLASSES];
     fallen(state, &settle, &cooling, time_s, water_share);
     double water = 0.0, solids = 0.0;
@@ -115,13 +115,13 @@ void ow_plan_settle(OwPlanState *state, double time_s, double around_k, OwYardRo
              *drained = vessel->has_drain ? &row->out[OW_OUT_WATER] : sludge;
     drained->free_water_kg += water;
     sludge->solids_kg += solids;
-    ow_plan_take_oil(state, state->yard->losses.water_oil * water, drained);
-    ow_plan_take_oil(state, state->yard->losses.sludge_oil * solids, sludge);
+    ow_yard_plan_take_oil(state, state->yard->losses.water_oil * water, drained);
+    ow_yard_plan_take_oil(state, state->yard->losses.sludge_oil * solids, sludge);
     state->temperature_k = ow_cooling_value(&cooling, time_s);
-    ow_plan_lose(state, vessel->has_drain ? vessel->heel : fmax(vessel->heel, DECANT_HEEL), sludge);
-    ow_plan_equilibrate(state);
+    ow_yard_plan_lose(state, vessel->has_drain ? vessel->heel : fmax(vessel->heel, DECANT_HEEL), sludge);
+    ow_yard_plan_equilibrate(state);
     row->elapsed_s += time_s;
-    const double cloud_k = ow_plan_oil(state)->cloud_point_k;
+    const double cloud_k = ow_yard_plan_oil(state)->cloud_point_k;
     if (cloud_k > 0.0 && state->temperature_k < cloud_k) {
         (void)snprintf(row->note, sizeof row->note,
                        "below its cloud point of %.0f degC crystals may hold drops and crumbs up",

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-OwStatus ow_plan_kit_make(const OwYard *yard, OwPlanKit *kit) {
+OwStatus ow_yard_plan_kit_make(const OwYard *yard, OwPlanKit *kit) {
     *kit = (OwPlanKit){0};
     size_t blends = 0;
     for (int i = 0; i < yard->step_count; i++) {
@@ -39,29 +39,29 @@ OwStatus ow_plan_kit_make(const OwYard *yard, OwPlanKit *kit) {
     }
     ow_faults_clear(&faults);
     if (status != OW_OK) {
-        ow_plan_kit_clear(kit);
+        ow_yard_plan_kit_clear(kit);
     }
     return status;
 }
 
-void ow_plan_kit_clear(OwPlanKit *kit) {
+void ow_yard_plan_kit_clear(OwPlanKit *kit) {
     free(kit->fluids);
     *kit = (OwPlanKit){0};
 }
 
-const OwFluid *ow_plan_oil(const OwPlanState *state) {
+const OwFluid *ow_yard_plan_oil(const OwPlanState *state) {
     return &state->kit->fluids[state->fluid];
 }
 
-double ow_plan_edge(int i) {
+double ow_yard_plan_edge(int i) {
     return OW_YARD_FINEST_M * exp2(0.5 * i);
 }
 
-double ow_plan_size(int i) {
+double ow_yard_plan_size(int i) {
     return OW_YARD_FINEST_M * exp2(0.5 * i + 0.25);
 }
 
-int ow_plan_class(double size_m) {
+int ow_yard_plan_class(double size_m) {
     const double i = 2.0 * log2(size_m / OW_YARD_FINEST_M);
     return (int)ow_hold(floor(i), 0.0, OW_YARD_CLASSES - 1);
 }
@@ -74,11 +74,11 @@ static double sum(const double *kg) {
     return all;
 }
 
-double ow_plan_water(const OwPlanState *state) {
+double ow_yard_plan_water(const OwPlanState *state) {
     return state->dissolved_kg + sum(state->water_kg);
 }
 
-OwStream ow_plan_stream(const OwPlanState *state) {
+OwStream ow_yard_plan_stream(const OwPlanState *state) {
     return (OwStream){.oil_kg = state->oil_kg,
                       .acid_kg = state->acid_kg,
                       .dissolved_water_kg = state->dissolved_kg,
@@ -86,22 +86,22 @@ OwStream ow_plan_stream(const OwPlanState *state) {
                       .solids_kg = sum(state->solids_kg)};
 }
 
-double ow_plan_volume(const OwPlanState *state, double temperature_k) {
-    return state->oil_kg / ow_curve_value(&ow_plan_oil(state)->density_kg_m3, temperature_k) +
-           ow_plan_water(state) / ow_water_density(temperature_k) +
+double ow_yard_plan_volume(const OwPlanState *state, double temperature_k) {
+    return state->oil_kg / ow_curve_value(&ow_yard_plan_oil(state)->density_kg_m3, temperature_k) +
+           ow_yard_plan_water(state) / ow_water_density(temperature_k) +
            sum(state->solids_kg) / state->yard->incoming.crumb_kg_m3;
 }
 
-OwTankShape ow_plan_tank(const OwPlanState *state) {
+OwTankShape ow_yard_plan_tank(const OwPlanState *state) {
     const OwVessel *vessel = &state->yard->vessels[state->vessel];
     const double floor_m2 = 0.25 * OW_PI * vessel->diameter_m * vessel->diameter_m;
     return (OwTankShape){.diameter_m = vessel->diameter_m,
-                         .height_m = fmax(ow_plan_volume(state, state->temperature_k) / floor_m2, 1e-4),
+                         .height_m = fmax(ow_yard_plan_volume(state, state->temperature_k) / floor_m2, 1e-4),
                          .insulation_w_m2k = vessel->insulation_w_m2k,
                          .metal_kg = vessel->metal_kg};
 }
 
-void ow_plan_lose(OwPlanState *state, double share, OwStream *out) {
+void ow_yard_plan_lose(OwPlanState *state, double share, OwStream *out) {
     const double part = ow_hold(share, 0.0, 1.0);
     const double oil = part * state->oil_kg, acid = part * state->acid_kg,
                  dissolved = part * state->dissolved_kg;
@@ -120,7 +120,7 @@ void ow_plan_lose(OwPlanState *state, double share, OwStream *out) {
     }
 }
 
-void ow_plan_take_oil(OwPlanState *state, double oil_kg, OwStream *out) {
+void ow_yard_plan_take_oil(OwPlanState *state, double oil_kg, OwStream *out) {
     if (!(state->oil_kg > 0.0)) {
         return;
     }
@@ -135,12 +135,12 @@ void ow_plan_take_oil(OwPlanState *state, double oil_kg, OwStream *out) {
     out->dissolved_water_kg += dissolved;
 }
 
-void ow_plan_equilibrate(OwPlanState *state) {
+void ow_yard_plan_equilibrate(OwPlanState *state) {
     double room =
         state->oil_kg * ow_yard_soluble(&state->solubility, state->temperature_k) - state->dissolved_kg;
     if (room < 0.0) {
         state->dissolved_kg += room;
-        state->water_kg[ow_plan_class(OW_YARD_HAZE_M)] -= room;
+        state->water_kg[ow_yard_plan_class(OW_YARD_HAZE_M)] -= room;
         return;
     }
     for (int i = 0; i < OW_YARD_CLASSES && room > 0.0; i++) {
@@ -151,10 +151,10 @@ void ow_plan_equilibrate(OwPlanState *state) {
     }
 }
 
-double ow_plan_acid_share(double acid_mg_g) {
+double ow_yard_plan_acid_share(double acid_mg_g) {
     return acid_mg_g * 28.2 / 56.1 / 100.0;
 }
 
-double ow_plan_wanted(const OwYard *yard, const OwSolubility *solubility) {
+double ow_yard_plan_wanted(const OwYard *yard, const OwSolubility *solubility) {
     return 0.9 * fmin(yard->targets.water_share, ow_yard_soluble(solubility, yard->targets.coldest_k));
 }

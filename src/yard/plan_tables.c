@@ -283,11 +283,11 @@ _Static_assert(sizeof(OwDryWay) == sizeof(int) && sizeof(OwFilterPush) == sizeof
                    sizeof(OwFilterForm) == sizeof(int),
                "choices are kept as int");
 
-const OwPlanWord *ow_plan_words(void) {
+const OwPlanWord *ow_yard_plan_words(void) {
     return words;
 }
 
-const OwSection *ow_plan_sections(void) {
+const OwSection *ow_yard_plan_sections(void) {
     return sections;
 }
 
@@ -299,7 +299,7 @@ const char *ow_yard_plan_text(OwPlanKind kind) {
     return (unsigned)kind < OW_PLAN_KIND_COUNT ? words[kind].word : "?";
 }
 
-void ow_plan_step_default(OwPlanKind kind, OwPlanStep *step) {
+void ow_yard_plan_step_default(OwPlanKind kind, OwPlanStep *step) {
     memset(step, 0, sizeof *step);
     step->kind = kind;
     step->vessel = step->into = -1;
@@ -311,7 +311,7 @@ void ow_vessel_default(OwVessel *vessel) {
     ow_fields_default(ow_vessel_fields(), vessel);
 }
 
-void ow_plan_default(OwYard *yard) {
+void ow_yard_plan_default(OwYard *yard) {
     for (const OwSection *section = sections; section->name != NULL; section++) {
         ow_fields_default(section->fields, (char *)yard + section->offset);
     }

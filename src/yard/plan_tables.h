@@ -16,15 +16,15 @@ typedef struct OwPlanWord {
 } OwPlanWord;
 
 /// Rows in the order of OwPlanKind, ended by a NULL word.
-const OwPlanWord *ow_plan_words(void);
+const OwPlanWord *ow_yard_plan_words(void);
 /// climate, incoming, targets, losses, week, prices, tests; offsets into OwYard, ended by a NULL name.
-const OwSection *ow_plan_sections(void);
+const OwSection *ow_yard_plan_sections(void);
 OwFieldTable ow_vessel_fields(void); ///< OwVessel
 /// A step of a kind with its defaults, no name, no vessel (-1).
-void ow_plan_step_default(OwPlanKind kind, OwPlanStep *step);
+void ow_yard_plan_step_default(OwPlanKind kind, OwPlanStep *step);
 void ow_vessel_default(OwVessel *vessel);
 /// Everything but oil, vessels and steps.
-void ow_plan_default(OwYard *yard);
+void ow_yard_plan_default(OwYard *yard);
 /// Index by name, -1 none.
 int ow_yard_find_vessel(const OwYard *yard, const char *name);
 int ow_yard_find_step(const OwYard *yard, const char *name);

@@ -29,11 +29,11 @@ static OwPlanState arrive(const OwYard *yard, const OwPlanKit *kit, OwYardBatch 
     // Litres as they are collected, water and crumbs among them, at the shed's temperature.
     const double shed_k = yard->climate.shed_k;
     const double m3_kg =
-        (1.0 - water - solids) / ow_curve_value(&ow_plan_oil(&state)->density_kg_m3, shed_k) +
+        (1.0 - water - solids) / ow_curve_value(&ow_yard_plan_oil(&state)->density_kg_m3, shed_k) +
         water / ow_water_density(shed_k) + solids / in->crumb_kg_m3;
     const double total = yard->week.batch_m3 / m3_kg;
     state.oil_kg = (1.0 - water - solids) * total;
-    state.acid_kg = state.oil_kg * fmin(ow_plan_acid_share(acid), 1.0);
+    state.acid_kg = state.oil_kg * fmin(ow_yard_plan_acid_share(acid), 1.0);
     const double water_kg = water * total, solids_kg = solids * total;
     state.dissolved_kg =
         fmin(water_kg, state.oil_kg * ow_yard_soluble(&state.solubility, state.temperature_k));
@@ -42,8 +42,8 @@ static OwPlanState arrive(const OwYard *yard, const OwPlanKit *kit, OwYardBatch 
     double coarser_drops = 1.0, coarser_crumbs = 1.0;
     for (int i = 0; i < OW_YARD_CLASSES; i++) {
         const bool is_last = i + 1 == OW_YARD_CLASSES; // takes all that is coarser
-        const double next_drops = is_last ? 0.0 : ow_sizes_coarser(&drops, ow_plan_edge(i + 1)),
-                     next_crumbs = is_last ? 0.0 : ow_sizes_coarser(&crumbs, ow_plan_edge(i + 1));
+        const double next_drops = is_last ? 0.0 : ow_sizes_coarser(&drops, ow_yard_plan_edge(i + 1)),
+                     next_crumbs = is_last ? 0.0 : ow_sizes_coarser(&crumbs, ow_yard_plan_edge(i + 1));
         state.water_kg[i] = (water_kg - state.dissolved_kg) * fmax(coarser_drops - next_drops, 0.0);
         state.solids_kg[i] = solids_kg * fmax(coarser_crumbs - next_crumbs, 0.0);
         coarser_drops = next_drops;
@@ -58,7 +58,7 @@ static void blend(OwPlanState *state, const OwPlanBlend *b, OwYardRow *row) {
         return;
     }
     const double shed_k = state->yard->climate.shed_k;
-    const OwFluid *before = ow_plan_oil(state), *after = &state->kit->fluids[state->fluid + 1];
+    const OwFluid *before = ow_yard_plan_oil(state), *after = &state->kit->fluids[state->fluid + 1];
     const double rho = ow_curve_value(&before->density_kg_m3, shed_k),
                  blend_rho = ow_curve_value(&after->density_kg_m3, shed_k);
     // By volume, volumes adding: rho_blend = (1 - share) rho + share rho_added.
@@ -66,7 +66,7 @@ static void blend(OwPlanState *state, const OwPlanBlend *b, OwYardRow *row) {
     const double added_kg = volume * fmax((blend_rho - (1.0 - b->share) * rho) / b->share, 1.0);
     const double oil = (1.0 - b->water_share - b->solids_share) * added_kg;
     row->added = (OwStream){.oil_kg = oil,
-                            .acid_kg = oil * fmin(ow_plan_acid_share(b->acid_mg_g), 1.0),
+                            .acid_kg = oil * fmin(ow_yard_plan_acid_share(b->acid_mg_g), 1.0),
                             .dissolved_water_kg = b->water_share * added_kg,
                             .solids_kg = b->solids_share * added_kg};
     const double heat = state->oil_kg * ow_curve_value(&before->specific_heat_j_kgk, state->temperature_k),
@@ -75,23 +75,23 @@ static void blend(OwPlanState *state, const OwPlanBlend *b, OwYardRow *row) {
     state->oil_kg += row->added.oil_kg;
     state->acid_kg += row->added.acid_kg;
     state->dissolved_kg += row->added.dissolved_water_kg;
-    state->solids_kg[ow_plan_class(5e-6)] += row->added.solids_kg; // it was filtered
+    state->solids_kg[ow_yard_plan_class(5e-6)] += row->added.solids_kg; // it was filtered
     state->fluid++;
     row->reach = OW_REACH_YES;
-    ow_plan_equilibrate(state);
+    ow_yard_plan_equilibrate(state);
 }
 
 static void cool(OwPlanState *state, const OwPlanCool *c, OwYardRow *row) {
     const double around = c->around_k > 0.0 ? c->around_k : state->yard->climate.shed_k;
     double time = c->time_s;
     if (c->to_k > 0.0 && state->oil_kg > 0.0 && c->to_k < state->temperature_k) {
-        const OwTankShape tank = ow_plan_tank(state);
+        const OwTankShape tank = ow_yard_plan_tank(state);
         const OwCooling cooling =
-            ow_tank_cooling(&tank, ow_plan_oil(state), state->oil_kg, state->temperature_k, around);
+            ow_tank_cooling(&tank, ow_yard_plan_oil(state), state->oil_kg, state->temperature_k, around);
         const OwYardTime reach = ow_cooling_time(&cooling, c->to_k);
         time = reach.reach == OW_REACH_YES ? fmin(time, reach.time_s) : time;
     }
-    ow_plan_stand(state, time, around);
+    ow_yard_plan_stand(state, time, around);
     row->elapsed_s += time;
     row->reach = OW_REACH_YES;
 }
@@ -102,25 +102,25 @@ static void take(OwPlanState *state, const OwPlanStep *step, OwYardRow *row) {
                           step->kind == OW_PLAN_CENTRIFUGE || step->into != step->vessel;
     state->vessel = step->vessel;
     if (is_moved) {
-        ow_plan_lose(state, state->yard->losses.move, &row->out[OW_OUT_HANDLING]);
+        ow_yard_plan_lose(state, state->yard->losses.move, &row->out[OW_OUT_HANDLING]);
     }
     switch (step->kind) {
     case OW_PLAN_SETTLE:
-        ow_plan_settle(state, step->as.settle.time_s,
-                       step->as.settle.around_k > 0.0 ? step->as.settle.around_k : shed_k, row);
+        ow_yard_plan_settle(state, step->as.settle.time_s,
+                            step->as.settle.around_k > 0.0 ? step->as.settle.around_k : shed_k, row);
         row->reach = OW_REACH_YES;
         break;
     case OW_PLAN_HEAT:
-        (void)ow_plan_heat(state, step->as.heat.to_k, row);
+        (void)ow_yard_plan_heat(state, step->as.heat.to_k, row);
         break;
     case OW_PLAN_DRY:
-        ow_plan_dry(state, &step->as.dry, row);
+        ow_yard_plan_dry(state, &step->as.dry, row);
         break;
     case OW_PLAN_FILTER:
-        ow_plan_filter(state, &step->as.filter, row);
+        ow_yard_plan_filter(state, &step->as.filter, row);
         break;
     case OW_PLAN_CENTRIFUGE:
-        ow_plan_spin(state, &step->as.centrifuge, row);
+        ow_yard_plan_spin(state, &step->as.centrifuge, row);
         break;
     case OW_PLAN_BLEND:
         blend(state, &step->as.blend, row);
@@ -133,8 +133,8 @@ static void take(OwPlanState *state, const OwPlanStep *step, OwYardRow *row) {
 
 static void count_row(const OwPlanState *state, OwYardBatch *batch, OwYardRow *row) {
     row->end_k = state->temperature_k;
-    row->left = ow_plan_stream(state);
-    row->left_m3 = ow_plan_volume(state, state->yard->climate.shed_k);
+    row->left = ow_yard_plan_stream(state);
+    row->left_m3 = ow_yard_plan_volume(state, state->yard->climate.shed_k);
     row->water_share = ow_stream_water_share(&row->left);
     row->solids_share = ow_stream_solids_share(&row->left);
     const double total = ow_stream_total(&row->left);
@@ -153,27 +153,27 @@ static void count_row(const OwPlanState *state, OwYardBatch *batch, OwYardRow *r
 
 static void finish(const OwPlanState *state, OwYardBatch *batch) {
     const OwYard *yard = state->yard;
-    const OwStream left = ow_plan_stream(state);
+    const OwStream left = ow_yard_plan_stream(state);
     ow_balance_out(&batch->balance, OW_OUT_PRODUCT, &left);
-    batch->clean_m3 = ow_plan_volume(state, yard->climate.shed_k);
+    batch->clean_m3 = ow_yard_plan_volume(state, yard->climate.shed_k);
     const OwStream *out = batch->balance.out;
     batch->waste_kg[OW_WASTE_SLUDGE] +=
         ow_stream_total(&out[OW_OUT_SLUDGE]) + ow_stream_total(&out[OW_OUT_REJECT]);
     batch->waste_kg[OW_WASTE_WATER] += ow_stream_total(&out[OW_OUT_WATER]);
     batch->waste_kg[OW_WASTE_CAKE] += ow_stream_total(&out[OW_OUT_CAKE]);
     batch->waste_kg[OW_WASTE_RAGS] += yard->losses.rags_kg + ow_stream_total(&out[OW_OUT_HANDLING]);
-    const double water = left.oil_kg > 0.0 ? ow_plan_water(state) / left.oil_kg : 0.0;
+    const double water = left.oil_kg > 0.0 ? ow_yard_plan_water(state) / left.oil_kg : 0.0;
     batch->reappear = ow_yard_reappear(&state->solubility, water, state->temperature_k,
                                        yard->targets.coldest_k, left.oil_kg);
 }
 
-void ow_plan_walk(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch) {
+void ow_yard_plan_walk(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch) {
     const OwDisplay display = batch->display;
     memset(batch, 0, sizeof *batch);
     batch->display = display;
     OwPlanState state = arrive(yard, kit, batch);
-    batch->in = ow_plan_stream(&state);
-    batch->in_m3 = ow_plan_volume(&state, yard->climate.shed_k);
+    batch->in = ow_yard_plan_stream(&state);
+    batch->in_m3 = ow_yard_plan_volume(&state, yard->climate.shed_k);
     batch->in_k = state.temperature_k;
     batch->in_water_share = ow_stream_water_share(&batch->in);
     batch->in_solids_share = ow_stream_solids_share(&batch->in);

@@ -16,8 +16,8 @@ typedef struct OwPlanKit {
     OwFluid *fluids;
     int count;
 } OwPlanKit;
-OwStatus ow_plan_kit_make(const OwYard *yard, OwPlanKit *kit);
-void ow_plan_kit_clear(OwPlanKit *kit);
+OwStatus ow_yard_plan_kit_make(const OwYard *yard, OwPlanKit *kit);
+void ow_yard_plan_kit_clear(OwPlanKit *kit);
 
 /// What is in the vessel.
 typedef struct OwPlanState {
@@ -31,47 +31,47 @@ typedef struct OwPlanState {
     int vessel;
 } OwPlanState;
 
-const OwFluid *ow_plan_oil(const OwPlanState *state);
+const OwFluid *ow_yard_plan_oil(const OwPlanState *state);
 /// Middle of a class, its lower edge, and the class of a size.
-double ow_plan_size(int i);
-double ow_plan_edge(int i);
-int ow_plan_class(double size_m);
-OwStream ow_plan_stream(const OwPlanState *state);
+double ow_yard_plan_size(int i);
+double ow_yard_plan_edge(int i);
+int ow_yard_plan_class(double size_m);
+OwStream ow_yard_plan_stream(const OwPlanState *state);
 /// Volume at a temperature, m3: the three stuffs side by side.
-double ow_plan_volume(const OwPlanState *state, double temperature_k);
+double ow_yard_plan_volume(const OwPlanState *state, double temperature_k);
 /// The vessel as wetted by the batch.
-OwTankShape ow_plan_tank(const OwPlanState *state);
+OwTankShape ow_yard_plan_tank(const OwPlanState *state);
 /// Moves a share of all that is in the vessel out.
-void ow_plan_lose(OwPlanState *state, double share, OwStream *out);
+void ow_yard_plan_lose(OwPlanState *state, double share, OwStream *out);
 /// Moves oil out, with its acid and dissolved water; at most nine tenths of what is there.
-void ow_plan_take_oil(OwPlanState *state, double oil_kg, OwStream *out);
+void ow_yard_plan_take_oil(OwPlanState *state, double oil_kg, OwStream *out);
 /// Dissolves free water, finest drops first, or sheds it as haze, until it is at rest at its temperature.
-void ow_plan_equilibrate(OwPlanState *state);
+void ow_yard_plan_equilibrate(OwPlanState *state);
 /// Water, kg, dissolved and free.
-double ow_plan_water(const OwPlanState *state);
+double ow_yard_plan_water(const OwPlanState *state);
 /// mg KOH/g as a mass share of free acid (as oleic): 28.2 / 56.1 of a percent (AOCS Ca 5a-40).
-double ow_plan_acid_share(double acid_mg_g);
+double ow_yard_plan_acid_share(double acid_mg_g);
 /// Water that the targets ask of a dry step, over the whole: a tenth below both limits.
-double ow_plan_wanted(const OwYard *yard, const OwSolubility *solubility);
+double ow_yard_plan_wanted(const OwYard *yard, const OwSolubility *solubility);
 
 /// Stands for a time; what falls is drawn off.
-void ow_plan_settle(OwPlanState *state, double time_s, double around_k, OwYardRow *row);
+void ow_yard_plan_settle(OwPlanState *state, double time_s, double around_k, OwYardRow *row);
 /// Warms; true when it is as warm as asked.
-bool ow_plan_heat(OwPlanState *state, double to_k, OwYardRow *row);
-void ow_plan_dry(OwPlanState *state, const OwPlanDry *dry, OwYardRow *row);
-void ow_plan_filter(OwPlanState *state, const OwPlanFilter *filter, OwYardRow *row);
-void ow_plan_spin(OwPlanState *state, const OwPlanCentrifuge *bowl, OwYardRow *row);
+bool ow_yard_plan_heat(OwPlanState *state, double to_k, OwYardRow *row);
+void ow_yard_plan_dry(OwPlanState *state, const OwPlanDry *dry, OwYardRow *row);
+void ow_yard_plan_filter(OwPlanState *state, const OwPlanFilter *filter, OwYardRow *row);
+void ow_yard_plan_spin(OwPlanState *state, const OwPlanCentrifuge *bowl, OwYardRow *row);
 /// The temperature a vessel has after a time, and lets it come to that.
-void ow_plan_stand(OwPlanState *state, double time_s, double around_k);
+void ow_yard_plan_stand(OwPlanState *state, double time_s, double around_k);
 
 /// Walks the batch: rows, balance and sums of `batch`; nothing is judged.
-void ow_plan_walk(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch);
+void ow_yard_plan_walk(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch);
 
 /// Judges a walked batch; the findings have no mends yet.
-void ow_plan_judge(const OwYard *yard, OwYardBatch *batch);
+void ow_yard_plan_judge(const OwYard *yard, OwYardBatch *batch);
 /// Solves for what mends each failed finding. OW_ERROR_MEMORY.
-OwStatus ow_plan_mend(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch);
+OwStatus ow_yard_plan_mend(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch);
 /// Seconds as people say it: "2 h 10 min", "3 days".
-void ow_plan_time_text(double time_s, char *text, size_t size);
+void ow_yard_plan_time_text(double time_s, char *text, size_t size);
 
 #endif

@@ -25,20 +25,20 @@ OwStatus ow_yard_batch_create(const OwYard *yard, OwDisplay display, OwYardBatch
         return status;
     }
     OwPlanKit kit;
-    status = ow_plan_kit_make(yard, &kit);
+    status = ow_yard_plan_kit_make(yard, &kit);
     if (status != OW_OK) {
         return status;
     }
     OwYardBatch *made = calloc(1, sizeof *made);
     if (made == NULL) {
-        ow_plan_kit_clear(&kit);
+        ow_yard_plan_kit_clear(&kit);
         return OW_ERROR_MEMORY;
     }
     made->display = display;
-    ow_plan_walk(yard, &kit, made);
-    ow_plan_judge(yard, made);
-    status = ow_plan_mend(yard, &kit, made);
-    ow_plan_kit_clear(&kit);
+    ow_yard_plan_walk(yard, &kit, made);
+    ow_yard_plan_judge(yard, made);
+    status = ow_yard_plan_mend(yard, &kit, made);
+    ow_yard_plan_kit_clear(&kit);
     if (status != OW_OK) {
         ow_yard_batch_destroy(&made);
     }
@@ -171,8 +171,8 @@ static void tell(const OwYard *yard, const OwYardBatch *batch, OwDisplay display
     char clean[64], left[64], hours[64];
     ow_units_write(week->clean_m3, OW_Q_VOLUME, display, clean, sizeof clean);
     ow_units_write(week->backlog_m3, OW_Q_VOLUME, display, left, sizeof left);
-    ow_plan_time_text(week->limit_step >= 0 ? batch->rows[week->limit_step].elapsed_s : 0.0, hours,
-                      sizeof hours);
+    ow_yard_plan_time_text(week->limit_step >= 0 ? batch->rows[week->limit_step].elapsed_s : 0.0, hours,
+                           sizeof hours);
     const char *step = week->limit_step >= 0 ? yard->steps[week->limit_step].name : "";
     const char *vessel = week->limit_vessel >= 0 ? yard->vessels[week->limit_vessel].name : "";
     switch (week->limit) {

@@ -16,7 +16,7 @@ OwStatus ow_yard_create(OwYard **yard) {
     if (*yard == NULL) {
         return OW_ERROR_MEMORY;
     }
-    ow_plan_default(*yard);
+    ow_yard_plan_default(*yard);
     (void)ow_text_copy((*yard)->file, sizeof(*yard)->file, "yard");
     (void)ow_text_copy((*yard)->oil.name, sizeof(*yard)->oil.name, "rapeseed");
     (*yard)->oil.is_used = true;
@@ -115,7 +115,7 @@ static void check_step(Check *check, const OwPlanStep *step) {
         fault(check, line, column, step->name, "use a known kind of step", "the step's kind is not known");
         return;
     }
-    ranges(check, ow_plan_words()[step->kind].fields, step, step->name, line, column);
+    ranges(check, ow_yard_plan_words()[step->kind].fields, step, step->name, line, column);
     if (!is_vessel(yard, step->vessel) || !is_vessel(yard, step->into)) {
         fault(check, line, column, step->name, "write in: and a vessel's name",
               "it is not said in which vessel this is done");
@@ -171,7 +171,7 @@ OwStatus ow_yard_check(const OwYard *yard, OwFaults *faults) {
               OW_YARD_MAX_VESSELS, OW_YARD_MAX_STEPS);
         return check.first;
     }
-    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++) {
+    for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         ranges(&check, section->fields, (const char *)yard + section->offset, section->name, 0, 0);
     }
     ranges(&check, ow_fluid_fields(), &yard->oil, "oil", 0, 0);

@@ -129,7 +129,7 @@ static const char *vessel_at(const void *context, size_t i) {
 /// The node whose key is a word for a step; NULL when none is.
 static const OwTextNode *find_word(const OwTextNode *map, const OwPlanWord **word) {
     for (const OwTextNode *n = map->first; n != NULL; n = n->next) {
-        for (const OwPlanWord *w = ow_plan_words(); w->word != NULL; w++) {
+        for (const OwPlanWord *w = ow_yard_plan_words(); w->word != NULL; w++) {
             if (strcmp(w->word, n->key->text) == 0) {
                 *word = w;
                 return n;
@@ -173,15 +173,16 @@ static void read_step(OwReader *reader, const OwTextNode *map, YardRead *read) {
         char remedy[256];
         ow_remedy_near(
             remedy,
-            first != NULL ? ow_text_nearest_by(first->key->text, OW_PLAN_KIND_COUNT, word_at, ow_plan_words())
-                          : NULL,
+            first != NULL
+                ? ow_text_nearest_by(first->key->text, OW_PLAN_KIND_COUNT, word_at, ow_yard_plan_words())
+                : NULL,
             "begin with what is done and a name: settle, heat, dry, filter, centrifuge, blend or cool");
         ow_reader_fault(reader, first != NULL ? first->key : map, NULL, OW_ERROR_VALUE, OW_FAULT_ERROR,
                         remedy, "\"%.60s\" is no kind of step", first != NULL ? first->key->text : "");
         return;
     }
     OwPlanStep *step = &yard->steps[yard->step_count];
-    ow_plan_step_default(word->kind, step);
+    ow_yard_plan_step_default(word->kind, step);
     step->line = map->line;
     step->column = map->column;
     if (!ow_reader_name(reader, named, "the step's name", step->name, NULL)) {
@@ -246,7 +247,7 @@ static void read_yard(OwReader *reader, const OwTextNode *root, void *context) {
     ow_reader_map(reader, root, NULL, 0, own_sections, NULL, NULL, NULL); // unknown and double sections
     read_head(reader, root, read->yard);
     read_oil(reader, root, read->yard);
-    for (const OwSection *section = ow_plan_sections(); section->name != NULL; section++) {
+    for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         const OwTextNode *node = ow_node_get(root, section->name);
         if (node != NULL && ow_reader_expect(reader, node, OW_NODE_MAP, NULL, section->name)) {
             ow_reader_map(reader, node, &section->fields, 1, section->special, NULL,
