@@ -137,6 +137,15 @@ static void write_bands(const Page *page) {
     }
 }
 
+/// Large sums in thousands.
+static const char *thousands(double value, char text[32]) {
+    if (fabs(value) >= 99999.5) {
+        (void)snprintf(text, 32, "%.0fk", value / 1000.0);
+        return text;
+    }
+    return money(value, 0, text);
+}
+
 static void write_influence(const Page *page) {
     const OwCostStudy *study = page->study;
     const int count = study->influence_count < 5 ? study->influence_count : 5;
@@ -144,11 +153,11 @@ static void write_influence(const Page *page) {
         ow_report_line(&page->out, "No figure has a range: nothing is uncertain, which is never true.");
         return;
     }
-    ow_report_line(&page->out, "%-22s %5s  %-26s %9s  %s", "What moves it most", "share", "range (5 to 95 %)",
-                   "worth", "from");
+    ow_report_line(&page->out, "%-22s %5s  %-24s %16s  %s", "What moves it most", "share",
+                   "range (5 to 95 %)", "worth", "from");
     for (int i = 0; i < count; i++) {
         const OwCostInfluence *x = &study->influence[i];
-        char low[48], high[48], range[100], label[32], worth[32], a[32], b[32];
+        char low[48], high[48], range[100], worth[40], a[32], b[32];
         ow_cost_write(x->input, x->low, page->display, low, sizeof low);
         ow_cost_write(x->input, x->high, page->display, high, sizeof high);
         // The unit once.
@@ -158,11 +167,13 @@ static void write_influence(const Page *page) {
             *blank = '\0';
         }
         (void)snprintf(range, sizeof range, "%s to %s", low, high);
-        (void)snprintf(worth, sizeof worth, "%s to %s", money(x->npv_low, 0, a), money(x->npv_high, 0, b));
-        (void)snprintf(label, sizeof label, "%s", ow_cost_label(x->input));
+        (void)snprintf(worth, sizeof worth, "%s to %s", thousands(x->npv_low, a), thousands(x->npv_high, b));
+        static const char *const from[] = {"default", "file", "oil", "yard", "log"};
         const OwCostOrigin origin = page->plan->inputs[x->input].origin;
-        ow_report_line(&page->out, "%-22s %3.0f %%  %-25s %13s  %s", label, 100.0 * x->total, range, worth,
-                       ow_cost_origin_text(origin));
+        // A range that is too long for its column takes the last one's place.
+        const bool is_long = ow_report_width(range) > 24;
+        ow_report_line(&page->out, "%-22s %3.0f %%  %-24s %16s  %s", ow_cost_label(x->input),
+                       100.0 * x->total, range, worth, is_long ? "" : from[origin]);
     }
 }
 

@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Fuzz target: any bytes as a cost file, its first line as a change; what reads answers with finite numbers.
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "oilwright/money.h"
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
+
+static void must(bool is_good) {
+    if (!is_good) {
+        abort();
+    }
+}
+
+static void answer(const OwCostPlan *plan) {
+    OwCostAnswer a;
+    ow_cost_answer(plan, OW_DISPLAY_US, &a);
+    for (int s = 0; s < 2; s++) {
+        must(isfinite(a.likely.side[s].npv) && isfinite(a.likely.side[s].cost_year));
+    }
+    double sum = 0.0;
+    for (int i = 0; i < OW_COST_LINES; i++) {
+        must(isfinite(a.likely.line[i]));
+        sum += a.likely.line[i];
+    }
+    must(sum == a.likely.side[1].cost_year);
+    for (int i = 0; i < OW_COST_INPUTS; i++) {
+        const OwCostValue *v = &plan->inputs[i];
+        char text[64];
+        ow_cost_write((OwCostInput)i, v->value, OW_DISPLAY_METRIC, text, sizeof text);
+        must(isfinite(v->value) && v->low <= v->high && v->error >= 0.0);
+    }
+    static OwCostStudy study;
+    must(ow_cost_study(plan, 64, &study) == OW_OK);
+    must(isfinite(study.band[1][OW_COST_RESULT_NPV].point[1]));
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
+    static OwUnits *units; // made once: reading the unit database would be most of the work
+    if (units == NULL && ow_units_create(&units) != OW_OK) {
+        abort();
+    }
+    OwCostPlan plan;
+    OwFaults faults = {0};
+    const OwStatus status = ow_cost_read_text((const char *)data, size, "fuzz", units, &plan, &faults);
+    must((status == OW_OK) == (faults.errors == 0));
+    for (size_t i = 0; i < faults.count; i++) {
+        char line[1024];
+        (void)ow_fault_format(&faults.items[i], line, sizeof line);
+    }
+    char change[200];
+    size_t n = 0;
+    while (n < size && n + 1 < sizeof change && data[n] != '\n' && data[n] != '\0') {
+        change[n] = (char)data[n];
+        n++;
+    }
+    change[n] = '\0';
+    (void)ow_cost_set(&plan, change[0] == '#' ? change + 1 : change, units, &faults);
+    answer(&plan);
+    ow_faults_clear(&faults);
+    return 0;
+}
