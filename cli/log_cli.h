@@ -15,8 +15,8 @@ int ow_cli_log(int argc, char **argv);
 
 /// A thing that may be meant. `name` lives as long as the list.
 typedef struct OwLogThing {
-    OwLogKind kind;
-    int64_t id;
+    OwLogKind kind; ///< OW_LOG_FILTER: a filter that a vehicle has
+    int64_t id;     ///< of the vehicle then
     const char *name;
 } OwLogThing;
 /// The things a short form may name: live sources, vessels, vehicles and the newest batches.
@@ -29,6 +29,7 @@ typedef struct OwLogNames {
 typedef struct OwLogSpeech {
     const OwLogNames *names; ///< NULL: none known
     int64_t now_s;           ///< UTC; "yesterday" and "-2d" count from it
+    int offset_s;            ///< local time less UTC, for "08:30" and dates
     OwUnits *units;
     OwDisplay display; ///< of the echo
 } OwLogSpeech;
@@ -36,7 +37,7 @@ typedef struct OwLogSpeech {
 #define OW_LOG_WORDS_MAX 1000 ///< bytes of a short form
 /// A short form, understood. No pointers to outside; do not copy it by value (texts point into `room`).
 typedef struct OwLogSaid {
-    bool is_undo;        ///< take back entry `undo`
+    bool is_undo;        ///< take back entry `undo`; its reason stands in the entry
     int64_t undo;        ///< its number
     OwLogEntry entry;    ///< else: to be added as it is
     char sentence[400];  ///< what was understood: "Pick-up of 60 L from Hill Cafe into drum 2"
@@ -50,8 +51,7 @@ typedef struct OwLogSaid {
 /// guessed.
 OwStatus ow_log_words_read(const char *text, const OwLogSpeech *speech, OwLogSaid *said);
 /// The sentence of an entry, as the echo and the lists show it.
-void ow_log_words_say(const OwLogEntry *entry, const OwLogNames *names, OwDisplay display, char *text,
-                      size_t size);
+void ow_log_words_say(const OwLogEntry *entry, OwDisplay display, char *text, size_t size);
 
 // ---- With a logbook (log_do.c)
 // ---------------------------------------------------------------------------------------------------------

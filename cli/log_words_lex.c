@@ -1,0 +1,378 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Words and numbers with units of a short form.
+#include "log_words.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "base/text.h"
+
+bool ow_words_ask(Reader *r, const char *suggestion, const char *format, ...) {
+    if (r->said->question[0] == '\0') {
+        va_list arguments;
+        va_start(arguments, format);
+        char line[sizeof r->said->question];
+        if (vsnprintf(line, sizeof line, format, arguments) < 0) {
+            line[0] = '\0';
+        }
+        va_end(arguments);
+        (void)ow_text_copy(r->said->question, sizeof r->said->question, line);
+        (void)ow_text_copy(r->said->suggestion, sizeof r->said->suggestion,
+                           suggestion != NULL ? suggestion : "");
+    }
+    return false;
+}
+
+const char *ow_words_keep(Reader *r, const char *text) {
+    const size_t length = strlen(text) + 1;
+    if (length > sizeof r->said->room - r->room_used) {
+        return "";
+    }
+    char *kept = r->said->room + r->room_used;
+    memcpy(kept, text, length);
+    r->room_used += length;
+    return kept;
+}
+
+size_t ow_words_plain(char *out, size_t size, const char *text) {
+    size_t used = 0;
+    for (const unsigned char *c = (const unsigned char *)text; *c != '\0' && used + 1 < size; c++) {
+        if (isalnum(*c) || *c >= 0x80) {
+            out[used++] = (char)(*c < 0x80 ? tolower(*c) : *c);
+        }
+    }
+    out[used] = '\0';
+    return used;
+}
+
+bool ow_words_split(Reader *r, const char *text) {
+    const size_t length = strlen(text);
+    if (length > OW_LOG_WORDS_MAX) {
+        return ow_words_ask(r, NULL, "That is too long: at most %d letters.", OW_LOG_WORDS_MAX);
+    }
+    memcpy(r->copy, text, length + 1);
+    for (size_t i = 0; i < length; i++) {
+        const unsigned char c = (unsigned char)r->copy[i];
+        if (c < 0x20 || c == 0x7F) {
+            r->copy[i] = ' ';
+        }
+    }
+    char *p = r->copy;
+    for (;;) {
+        while (*p == ' ' || (*p == ',' && (p[1] == ' ' || p[1] == '\0')) || *p == ';') {
+            p++;
+        }
+        if (*p == '\0') {
+            return true;
+        }
+        if (r->word_count == WORDS_MOST) {
+            return ow_words_ask(r, NULL, "That is too much for one entry: at most %d words.", WORDS_MOST);
+        }
+        Word *w = &r->words[r->word_count++];
+        w->text = p;
+        if (*p == '"') {
+            w->text = ++p;
+            w->is_quoted = true;
+            p = strchr(p, '"');
+            if (p == NULL) {
+                return ow_words_ask(r, NULL, "A quotation mark is open: close it with \".");
+            }
+            *p++ = '\0';
+            continue;
+        }
+        char *out = p;
+        bool is_open = false;
+        for (; *p != '\0' && (is_open || (*p != ' ' && *p != ';')); p++) {
+            if (*p == '"') { // key="two words"
+                is_open = !is_open;
+            } else {
+                *out++ = *p;
+            }
+        }
+        if (is_open) {
+            return ow_words_ask(r, NULL, "A quotation mark is open: close it with \".");
+        }
+        const bool is_end = *p == '\0';
+        // A comma that ends a word is a pause.
+        while (out > w->text + 1 &&
+               (out[-1] == ',' || (out[-1] == '.' && out[-2] != '.' && isalpha((unsigned char)out[-2])))) {
+            out--;
+        }
+        *out = '\0';
+        p += is_end ? 0 : 1;
+    }
+}
+
+const char *ow_words_join(Reader *r, int at, int count) {
+    char *start = r->spare + r->spare_used;
+    size_t used = r->spare_used;
+    for (int i = at; i < at + count; i++) {
+        const size_t length = strlen(r->words[i].text);
+        if (used + length + 2 > sizeof r->spare) {
+            return NULL;
+        }
+        if (i > at) {
+            r->spare[used++] = ' ';
+        }
+        memcpy(r->spare + used, r->words[i].text, length);
+        used += length;
+    }
+    r->spare[used] = '\0';
+    r->spare_used = used + 1;
+    return start;
+}
+
+static size_t currency(const char *t) {
+    static const char *const signs[] = {"$", "\xE2\x82\xAC", "\xC2\xA3"};
+    for (int i = 0; i < 3; i++) {
+        if (strncmp(t, signs[i], strlen(signs[i])) == 0) {
+            return strlen(signs[i]);
+        }
+    }
+    return 0;
+}
+
+bool ow_words_is_number(const char *t) {
+    t += currency(t);
+    if (*t == '+' || *t == '-') {
+        t++;
+    }
+    t += currency(t);
+    return isdigit((unsigned char)t[0]) || (t[0] == '.' && isdigit((unsigned char)t[1]));
+}
+
+/// Digits with their thousands and decimal marks made plain: "182,350" and "2,5"; returns where the unit
+/// begins.
+static const char *plain_digits(const char *t, char *out, size_t size) {
+    size_t used = 0;
+    if (*t == '+' || *t == '-') {
+        if (*t == '-') {
+            out[used++] = '-';
+        }
+        t++;
+    }
+    bool has_point = false;
+    for (; *t != '\0' && used + 2 < size; t++) {
+        if (isdigit((unsigned char)*t)) {
+            out[used++] = *t;
+        } else if (*t == '.' && !has_point && isdigit((unsigned char)t[1])) {
+            out[used++] = '.';
+            has_point = true;
+        } else if (*t == ',' && !has_point && isdigit((unsigned char)t[1])) {
+            const bool is_thousand = isdigit((unsigned char)t[1]) && isdigit((unsigned char)t[2]) &&
+                                     isdigit((unsigned char)t[3]) && !isdigit((unsigned char)t[4]);
+            if (!is_thousand) {
+                out[used++] = '.';
+                has_point = true;
+            }
+        } else {
+            break;
+        }
+    }
+    out[used] = '\0';
+    return t;
+}
+
+/// Words that stand for a unit after a number; longer spellings are made short.
+static const char *unit_word(const char *t) {
+    static const char *const known[][2] = {{"l", "L"},
+                                           {"ltr", "L"},
+                                           {"litre", "L"},
+                                           {"litres", "L"},
+                                           {"liter", "L"},
+                                           {"liters", "L"},
+                                           {"ml", "mL"},
+                                           {"m3", "m3"},
+                                           {"gal", "gal"},
+                                           {"gals", "gal"},
+                                           {"gallon", "gal"},
+                                           {"gallons", "gal"},
+                                           {"quart", "quart"},
+                                           {"quarts", "quart"},
+                                           {"kg", "kg"},
+                                           {"kgs", "kg"},
+                                           {"kilo", "kg"},
+                                           {"kilos", "kg"},
+                                           {"g", "g"},
+                                           {"lb", "lb"},
+                                           {"lbs", "lb"},
+                                           {"pounds", "lb"},
+                                           {"km", "km"},
+                                           {"kms", "km"},
+                                           {"k", "k"},
+                                           {"mi", "mi"},
+                                           {"mile", "mi"},
+                                           {"miles", "mi"},
+                                           {"m", "m"},
+                                           {"min", "min"},
+                                           {"mins", "min"},
+                                           {"minutes", "min"},
+                                           {"h", "h"},
+                                           {"hr", "h"},
+                                           {"hrs", "h"},
+                                           {"hour", "h"},
+                                           {"hours", "h"},
+                                           {"d", "d"},
+                                           {"day", "d"},
+                                           {"days", "d"},
+                                           {"ppm", "ppm"},
+                                           {"mg/kg", "ppm"},
+                                           {"mg/g", "mg/g"},
+                                           {"mgkoh/g", "mg/g"},
+                                           {"%", "%"},
+                                           {"percent", "%"},
+                                           {"kpa", "kPa"},
+                                           {"bar", "bar"},
+                                           {"mbar", "mbar"},
+                                           {"psi", "psi"},
+                                           {"inhg", "inHg"},
+                                           {"mmhg", "mmHg"},
+                                           {"pa", "Pa"},
+                                           {"c", "degC"},
+                                           {"degc", "degC"},
+                                           {"\xC2\xB0"
+                                            "c",
+                                            "degC"},
+                                           {"f", "degF"},
+                                           {"degf", "degF"},
+                                           {"\xC2\xB0"
+                                            "f",
+                                            "degF"},
+                                           {"mm2/s", "mm2/s"},
+                                           {"cst", "cSt"},
+                                           {"kwh", "kWh"},
+                                           {"kg/m3", "kg/m3"},
+                                           {"kg/l", "kg/L"},
+                                           {"g/ml", "g/mL"},
+                                           {"g/cm3", "g/cm3"},
+                                           {"eur", "money"},
+                                           {"usd", "money"},
+                                           {"gbp", "money"},
+                                           {"euro", "money"},
+                                           {"euros", "money"},
+                                           {"dollars", "money"},
+                                           {"\xE2\x82\xAC", "money"},
+                                           {"$", "money"},
+                                           {"\xC2\xA3", "money"}};
+    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++) {
+        if (strcasecmp(t, known[i][0]) == 0) {
+            return known[i][1];
+        }
+    }
+    return NULL;
+}
+
+int ow_words_number(Reader *r, int at, const char **text, bool *has_unit) {
+    char digits[64], joined[96];
+    const char *t = r->words[at].text;
+    const size_t sign = currency(t[0] == '-' ? t + 1 : t);
+    bool is_money = sign > 0;
+    char start[80];
+    (void)snprintf(start, sizeof start, "%s%.70s", t[0] == '-' && is_money ? "-" : "",
+                   is_money ? t + sign + (t[0] == '-' ? 1 : 0) : t);
+    const char *tail = plain_digits(start, digits, sizeof digits);
+    const char *unit = *tail != '\0' ? unit_word(tail) : NULL;
+    int taken = 1;
+    if (*tail == '\0' && at + 1 < r->word_count && !r->words[at + 1].is_quoted) {
+        const char *next = r->words[at + 1].text;
+        const char *after =
+            at + 2 < r->word_count && !r->words[at + 2].is_quoted ? r->words[at + 2].text : "";
+        if (strcasecmp(next, "US") == 0 && unit_word(after) != NULL && strcmp(unit_word(after), "gal") == 0) {
+            unit = "US gal";
+            taken = 3;
+        } else if (strncasecmp(next, "imp", 3) == 0 && unit_word(after) != NULL &&
+                   strcmp(unit_word(after), "gal") == 0) {
+            unit = "imp gal";
+            taken = 3;
+        } else if (strcasecmp(next, "mg") == 0 && strcasecmp(after, "KOH/g") == 0) {
+            unit = "mg/g";
+            taken = 3;
+        } else if (unit_word(next) != NULL) {
+            unit = unit_word(next);
+            taken = 2;
+        }
+    } else if (*tail != '\0' && unit == NULL) {
+        unit = tail; // let the unit tables say what they think of it
+    }
+    if (unit != NULL && strcmp(unit, "gal") == 0 && r->speech->display == OW_DISPLAY_US) {
+        unit = "US gal";
+    }
+    is_money = is_money || (unit != NULL && strcmp(unit, "money") == 0);
+    if (unit != NULL && strcmp(unit, "k") == 0) { // "182k": thousands
+        const double value = 1000.0 * strtod(digits, NULL);
+        (void)snprintf(joined, sizeof joined, "%.0f", fmin(fmax(value, -1e15), 1e15));
+        unit = NULL;
+    } else if (is_money) {
+        (void)snprintf(joined, sizeof joined, "%s money", digits);
+        unit = "money";
+    } else {
+        (void)snprintf(joined, sizeof joined, "%s%s%.28s", digits, unit != NULL ? " " : "",
+                       unit != NULL ? unit : "");
+    }
+    *has_unit = unit != NULL;
+    const size_t length = strlen(joined) + 1;
+    if (r->spare_used + length > sizeof r->spare) {
+        *text = "";
+        return taken;
+    }
+    *text = memcpy(r->spare + r->spare_used, joined, length);
+    r->spare_used += length;
+    return taken;
+}
+
+/// A mass as a volume: waste at 1 kg/L, oil at 0.92 kg/L (both assumed and told).
+static bool mass_value(Reader *r, const OwLogField *field, const char *text, OwLogValue *value) {
+    double kg = 0.0;
+    if (ow_units_read(r->speech->units, text, OW_Q_MASS, NULL, &kg, NULL, 0) != OW_OK) {
+        return false;
+    }
+    const double volume_m3 = kg / (r->kind == OW_LOG_WASTE ? 1000.0 : 920.0);
+    if (!(volume_m3 >= field->low && volume_m3 <= field->high)) {
+        return false;
+    }
+    *value = (OwLogValue){.is_set = true, .si = volume_m3};
+    return true;
+}
+
+bool ow_words_value(Reader *r, const OwLogField *field, const char *text, OwLogValue *value, char why[256]) {
+    char wrong[256] = "", remedy[256] = "", typed[128];
+    const bool is_us = r->speech->display == OW_DISPLAY_US;
+    const char *space = strchr(text, ' ');
+    why[0] = '\0';
+    if (field->type == OW_LOG_MONEY) {
+        if (space != NULL && strcmp(space, " money") != 0) {
+            return false;
+        }
+        (void)snprintf(typed, sizeof typed, "%.*s", space != NULL ? (int)(space - text) : 60, text);
+    } else if (field->type != OW_LOG_QUANTITY || (space != NULL && strcmp(space, " money") == 0)) {
+        return false;
+    } else if (space == NULL && field->quantity == OW_Q_LENGTH) { // an odometer as the display counts
+        (void)snprintf(typed, sizeof typed, "%.60s %s", text, is_us ? "mi" : "km");
+    } else if (space == NULL && field->quantity == OW_Q_VOLUME && is_us) {
+        (void)snprintf(typed, sizeof typed, "%.60s US gal", text);
+    } else if (space != NULL && strcmp(space, " mg/g") == 0) {
+        if (strcmp(field->csv_unit, "mg/g") != 0) {
+            return false;
+        }
+        (void)snprintf(typed, sizeof typed, "%.12g ppm", 1000.0 * strtod(text, NULL));
+    } else {
+        (void)snprintf(typed, sizeof typed, "%.100s", text);
+    }
+    if (field->type == OW_LOG_QUANTITY && field->quantity == OW_Q_NUMBER && space == NULL) {
+        // Acid and contents are told in their own units.
+        const double size = strcmp(field->csv_unit, "mg/g") == 0 ? 1000.0 : 1.0;
+        (void)snprintf(typed, sizeof typed, "%.12g ppm", size * strtod(text, NULL));
+    }
+    if (ow_log_value_read(field, typed, r->speech->units, value, wrong, remedy) == OW_OK) {
+        return isfinite(value->si);
+    }
+    if (field->type == OW_LOG_QUANTITY && field->quantity == OW_Q_VOLUME &&
+        mass_value(r, field, typed, value)) {
+        return true;
+    }
+    (void)snprintf(why, 256, "%.120s: %.120s", wrong, remedy);
+    return false;
+}
