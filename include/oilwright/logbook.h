@@ -312,7 +312,7 @@ typedef struct OwLogFilterRow {
     OwLogReason reason;         ///< of the change that ended it
     int64_t price;              ///< of the change that began it, hundredths
 } OwLogFilterRow;
-/// Lives of filters, newest end first; vehicle 0: all. At most `limit` (0: 200).
+/// Lives of filters, newest beginning first; vehicle 0: all. At most `limit` (0: 200).
 OwStatus ow_logbook_filters(OwLogbook *book, int64_t vehicle, int limit, OwArena *arena,
                             OwLogFilterRow **rows, int *count, OwFaults *faults);
 

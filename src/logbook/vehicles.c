@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// View of the vehicles: fills, distance by the odometer, consumption, money.
+#include "logbook/view.h"
+
+#include "logbook/value.h"
+
+int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to_s, double *distance_m,
+                    bool *has) {
+    *distance_m = 0.0;
+    *has = false;
+    to_s = to_s <= 0 ? OW_LOG_TIME_MAX + 1 : to_s;
+    sqlite3_stmt *stmt =
+        ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND at < ?2 AND at >= ?3"
+                         " ORDER BY at DESC, entry DESC LIMIT 1");
+    int code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, to_s, from_s});
+    if (code != SQLITE_ROW) {
+        return code == SQLITE_DONE ? SQLITE_OK : code;
+    }
+    const int64_t last = sqlite3_column_int64(stmt, 0), last_entry = sqlite3_column_int64(stmt, 2);
+    // From the last reading before the period; without one, from the first in it.
+    stmt = ow_log_sql(
+        book,
+        "SELECT reading, entry FROM odo WHERE vehicle = ?1 AND at < ?2 ORDER BY at DESC, entry DESC LIMIT 1");
+    code = ow_log_step(book, stmt, 2, (const int64_t[]){vehicle, from_s});
+    if (code == SQLITE_DONE) {
+        stmt = ow_log_sql(
+            book,
+            "SELECT reading, entry FROM odo WHERE vehicle = ?1 AND at >= ?2 ORDER BY at, entry LIMIT 1");
+        code = ow_log_step(book, stmt, 2, (const int64_t[]){vehicle, from_s});
+    }
+    if (code != SQLITE_ROW) {
+        return code == SQLITE_DONE ? SQLITE_OK : code;
+    }
+    const int64_t first = sqlite3_column_int64(stmt, 0);
+    *has = sqlite3_column_int64(stmt, 1) != last_entry;
+    *distance_m =
+        last > first ? (double)(last - first) / 1e3 : 0.0; // an odometer that runs back is told by the check
+    return SQLITE_OK;
+}
+
+/// Fuel of the fills after the first reading taken at a fill, over the distance to the last such reading.
+static int add_consumption(OwLogbook *book, OwLogVehicleRow *row) {
+    int64_t at[2] = {0, 0}, reading[2] = {0, 0};
+    for (int end = 0; end < 2; end++) {
+        sqlite3_stmt *stmt =
+            end == 0 ? ow_log_sql(book, "SELECT at, reading FROM odo WHERE vehicle = ?1 AND is_fill = 1"
+                                        " ORDER BY at, entry LIMIT 1")
+                     : ow_log_sql(book, "SELECT at, reading FROM odo WHERE vehicle = ?1 AND is_fill = 1"
+                                        " ORDER BY at DESC, entry DESC LIMIT 1");
+        const int code = ow_log_step(book, stmt, 1, &row->id);
+        if (code != SQLITE_ROW) {
+            return code == SQLITE_DONE ? SQLITE_OK : code;
+        }
+        at[end] = sqlite3_column_int64(stmt, 0);
+        reading[end] = sqlite3_column_int64(stmt, 1);
+    }
+    if (reading[1] <= reading[0] || at[1] <= at[0]) {
+        return SQLITE_OK;
+    }
+    int64_t sums[OW_TALLY_ITEMS];
+    const int code = ow_log_tally_sum(book, row->id, at[0] + 1, at[1] + 1, sums);
+    if (code != SQLITE_OK) {
+        return code;
+    }
+    row->has_consumption = true;
+    row->consumption_m3_m =
+        OW_VOLUME_M3(sums[OW_TALLY_OIL] + sums[OW_TALLY_DIESEL]) / ((double)(reading[1] - reading[0]) / 1e3);
+    return SQLITE_OK;
+}
+
+static int fill_row(OwLogbook *book, OwLogVehicleRow *row) {
+    int64_t sums[OW_TALLY_ITEMS];
+    int code = ow_log_tally_sum(book, row->id, 0, 0, sums);
+    if (code != SQLITE_OK) {
+        return code;
+    }
+    row->fills = sums[OW_TALLY_COUNT + OW_LOG_FILL];
+    row->filters = sums[OW_TALLY_COUNT + OW_LOG_FILTER];
+    row->oil_m3 = OW_VOLUME_M3(sums[OW_TALLY_OIL]);
+    row->diesel_m3 = OW_VOLUME_M3(sums[OW_TALLY_DIESEL]);
+    for (int k = 0; k < OW_LOG_KINDS; k++) {
+        row->spent += sums[OW_TALLY_SPENT + k];
+    }
+    sqlite3_stmt *stmt =
+        ow_log_sql(book, "SELECT reading FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
+    code = ow_log_step(book, stmt, 1, &row->id);
+    if (code == SQLITE_ROW) {
+        bool has = false;
+        row->has_odometer = true;
+        row->odometer_m = (double)sqlite3_column_int64(stmt, 0) / 1e3;
+        code = ow_log_distance(book, row->id, 0, 0, &row->distance_m, &has);
+        return code == SQLITE_OK ? add_consumption(book, row) : code;
+    }
+    return code == SQLITE_DONE ? SQLITE_OK : code;
+}
+
+OwStatus ow_logbook_vehicles(OwLogbook *book, OwArena *arena, OwLogVehicleRow **rows, int *count,
+                             OwFaults *faults) {
+    if (book == NULL || arena == NULL || rows == NULL || count == NULL) {
+        return OW_ERROR_USE;
+    }
+    const OwStatus status = ow_log_begin(book, false, faults);
+    if (status != OW_OK) {
+        return status;
+    }
+    OwRows found = {.arena = arena, .size = sizeof(OwLogVehicleRow)};
+    sqlite3_stmt *stmt =
+        ow_log_sql(book, "SELECT n.id, n.name, v.rig, coalesce((SELECT f.at FROM fuel f WHERE f.vehicle = "
+                         "n.id ORDER BY f.at DESC LIMIT 1), 0)"
+                         " FROM name n JOIN vehicle v ON v.id = n.id WHERE n.kind = 3 ORDER BY n.id");
+    int code = ow_log_step(book, stmt, 0, NULL);
+    for (; code == SQLITE_ROW; code = sqlite3_step(stmt)) {
+        OwLogVehicleRow *row = ow_log_rows_next(&found);
+        if (row == NULL || (row->name = ow_log_column_text(stmt, 1, arena)) == NULL ||
+            (row->rig = ow_log_column_text(stmt, 2, arena)) == NULL) {
+            code = SQLITE_NOMEM;
+            break;
+        }
+        row->id = sqlite3_column_int64(stmt, 0);
+        row->last_fill_s = sqlite3_column_int64(stmt, 3);
+        const int filled = fill_row(book, row);
+        if (filled != SQLITE_OK) {
+            code = filled;
+            break;
+        }
+    }
+    *rows = found.items;
+    *count = found.count;
+    return ow_log_end_view(book, code, faults);
+}

@@ -1,0 +1,458 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// One small yard entered by hand: every view against sums worked out on paper, traces against the shares of
+// stirred vessels, refusals with their words.
+#include <setjmp.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+#include <cmocka.h>
+
+#include "support.h"
+
+#define DAY INT64_C(86400)
+#define T0 INT64_C(1750000000)
+
+static void close_to(double a, double b, double tolerance) {
+    if (!(fabs(a - b) <= tolerance)) {
+        fail_msg("%.15g is not %.15g", a, b);
+    }
+}
+
+typedef struct Story {
+    char folder[256], path[512];
+    OwLogbook *book;
+    OwArena *arena;
+    int64_t kitchen, canteen, raw, tank, van, batch, pickup_a, pickup_b, fill_1, fill_2;
+} Story;
+
+/// Kitchen gives 60 L, canteen 40 L into the raw drum; 50 L become batch b1 (30 from the kitchen, 20 from the
+/// canteen); it loses 2 L and goes to the day tank (48 L); 24 L are filled, then 12 L.
+static int set_up(void **state) {
+    static Story s;
+    memset(&s, 0, sizeof s);
+    folder_make(s.folder);
+    (void)path_in(s.path, s.folder, "yard.owlog");
+    s.book = open_book(s.path, OW_LOG_CREATE);
+    s.arena = ow_arena_create();
+    assert_non_null(s.arena);
+    s.kitchen = add_thing(s.book, OW_LOG_SOURCE, "Plum kitchen", T0);
+    s.canteen = add_thing(s.book, OW_LOG_SOURCE, "Canteen", T0);
+    s.raw = add_thing(s.book, OW_LOG_VESSEL, "raw drum", T0);
+    s.tank = add_thing(s.book, OW_LOG_VESSEL, "day tank", T0);
+    s.van = add_thing(s.book, OW_LOG_VEHICLE, "van", T0);
+    OwLogEntry e = entry_of(OW_LOG_PICKUP, T0 + DAY);
+    set_text(&e, "source", "Plum kitchen");
+    set_text(&e, "into", "RAW drum"); // case does not matter
+    set_si(&e, "volume", 0.060);
+    set_si(&e, "distance", 12000);
+    set_si(&e, "work", 1800);
+    s.pickup_a = add(s.book, e);
+    e = entry_of(OW_LOG_PICKUP, T0 + 2 * DAY);
+    set_number(&e, "source", s.canteen);
+    set_number(&e, "into", s.raw);
+    set_si(&e, "volume", 0.040);
+    set_number(&e, "price", 500);
+    s.pickup_b = add(s.book, e);
+    e = entry_of(OW_LOG_BATCH, T0 + 3 * DAY);
+    set_text(&e, "name", "b1");
+    set_number(&e, "from", s.raw);
+    set_si(&e, "volume", 0.050);
+    set_number(&e, "vessel", s.tank);
+    s.batch = add(s.book, e);
+    e = entry_of(OW_LOG_STEP, T0 + 4 * DAY);
+    set_text(&e, "batch", "b1");
+    set_number(&e, "what", OW_STEP_SETTLE);
+    set_si(&e, "loss", 0.002);
+    set_number(&e, "waste", OW_WASTE_SLUDGE);
+    set_si(&e, "energy", 3.6e6);
+    (void)add(s.book, e);
+    e = entry_of(OW_LOG_TEST, T0 + 5 * DAY);
+    set_text(&e, "of", "b1");
+    set_si(&e, "acid", 0.0021);
+    set_si(&e, "solids", 30e-6);
+    set_number(&e, "decision", OW_DECISION_KEEP);
+    (void)add(s.book, e);
+    e = entry_of(OW_LOG_FILTER, T0 + 5 * DAY);
+    set_text(&e, "vehicle", "van");
+    set_text(&e, "filter", "final filter");
+    set_number(&e, "reason", OW_REASON_FITTED);
+    set_si(&e, "odometer", 1.0e8);
+    set_si(&e, "after", 5000);
+    set_number(&e, "price", 1250);
+    (void)add(s.book, e);
+    e = entry_of(OW_LOG_MOVE, T0 + 6 * DAY);
+    set_text(&e, "from", "b1");
+    set_text(&e, "to", "day tank");
+    set_si(&e, "volume", 0.048);
+    (void)add(s.book, e);
+    e = entry_of(OW_LOG_FILL, T0 + 7 * DAY);
+    set_text(&e, "vehicle", "van");
+    set_text(&e, "from", "day tank");
+    set_si(&e, "oil", 0.024);
+    set_si(&e, "odometer", 1.001e8);
+    s.fill_1 = add(s.book, e);
+    e.at_s = T0 + 9 * DAY;
+    e.id = 0;
+    set_si(&e, "oil", 0.012);
+    set_si(&e, "diesel", 0.003);
+    set_number(&e, "price", 620);
+    set_si(&e, "odometer", 1.0025e8);
+    s.fill_2 = add(s.book, e);
+    *state = &s;
+    return 0;
+}
+
+static int tear_down(void **state) {
+    Story *s = *state;
+    check_sound(s->book);
+    ow_arena_destroy(&s->arena);
+    ow_logbook_close(&s->book);
+    folder_drop(s->folder);
+    return 0;
+}
+
+static void views_hold_the_sums(void **state) {
+    Story *s = *state;
+    OwFaults faults = {0};
+    OwLogVesselRow *vessels = NULL;
+    int count = 0;
+    assert_int_equal(ow_logbook_vessels(s->book, s->arena, &vessels, &count, &faults), OW_OK);
+    assert_int_equal(count, 2);
+    assert_string_equal(vessels[0].name, "raw drum");
+    assert_true(vessels[0].level_m3 == 0.050);
+    assert_true(vessels[1].level_m3 == 0.012);
+    assert_true(vessels[1].changed_s == T0 + 9 * DAY);
+    assert_false(vessels[1].has_capacity);
+    OwLogBatchRow *batches = NULL;
+    assert_int_equal(ow_logbook_batches(s->book, false, 0, 0, s->arena, &batches, &count, &faults), OW_OK);
+    assert_int_equal(count, 0); // it is empty: done
+    assert_int_equal(ow_logbook_batches(s->book, true, 0, 0, s->arena, &batches, &count, &faults), OW_OK);
+    assert_int_equal(count, 1);
+    assert_true(batches[0].in_m3 == 0.050 && batches[0].lost_m3 == 0.002 && batches[0].out_m3 == 0.048 &&
+                batches[0].volume_m3 == 0.0);
+    assert_true(batches[0].has_decision && batches[0].decision == OW_DECISION_KEEP);
+    assert_true(batches[0].has_step && batches[0].step == OW_STEP_SETTLE);
+    assert_true(batches[0].steps == 1 && batches[0].tests == 1);
+    close_to(batches[0].acid_mg_g, 2.1, 1e-12);
+    close_to(batches[0].solids_kg_kg, 30e-6, 1e-18);
+    assert_false(batches[0].has_water);
+    assert_string_equal(batches[0].vessel_name, "day tank");
+    OwLogVehicleRow *vehicles = NULL;
+    assert_int_equal(ow_logbook_vehicles(s->book, s->arena, &vehicles, &count, &faults), OW_OK);
+    assert_int_equal(count, 1);
+    assert_true(vehicles[0].fills == 2 && vehicles[0].oil_m3 == 0.036 && vehicles[0].diesel_m3 == 0.003);
+    assert_true(vehicles[0].has_odometer && vehicles[0].odometer_m == 1.0025e8 &&
+                vehicles[0].distance_m == 2.5e5);
+    assert_true(vehicles[0].has_consumption);
+    close_to(vehicles[0].consumption_m3_m, 0.015 / 1.5e5, 1e-18); // the second fill over the 150 km before it
+    assert_int_equal(vehicles[0].spent, 1250 + 620);
+    OwLogSourceRow *sources = NULL;
+    assert_int_equal(ow_logbook_sources(s->book, s->arena, &sources, &count, &faults), OW_OK);
+    assert_int_equal(count, 2);
+    assert_string_equal(sources[0].name, "Canteen");
+    assert_true(sources[1].pickups == 1 && sources[1].collected_m3 == 0.060 && sources[1].last_s == T0 + DAY);
+    ow_faults_clear(&faults);
+}
+
+static void totals_follow_the_period(void **state) {
+    Story *s = *state;
+    OwLogTotals t;
+    assert_int_equal(ow_logbook_totals(s->book, 0, 0, 0, &t, NULL), OW_OK);
+    assert_true(t.collected_m3 == 0.100 && t.collection_distance_m == 12000 && t.filled_m3 == 0.036 &&
+                t.diesel_m3 == 0.003);
+    assert_true(t.lost_m3 == 0.002 && t.waste_made_m3[OW_WASTE_SLUDGE] == 0.002 && t.energy_j == 3.6e6);
+    assert_true(t.work_s[OW_LOG_PICKUP] == 1800 && t.work_all_s == 1800);
+    assert_true(t.spent[OW_LOG_PICKUP] == 500 && t.spent_all == 500 + 1250 + 620 &&
+                t.entries[OW_LOG_PICKUP] == 2);
+    assert_true(t.distance_m == 2.5e5 && t.filters == 0 && t.entries[OW_LOG_FILTER] == 1);
+    assert_true(t.first_s == T0 && t.last_s == T0 + 9 * DAY);
+    // A period that begins and ends within days.
+    assert_int_equal(ow_logbook_totals(s->book, T0 + DAY + 1, T0 + 7 * DAY + 1, 0, &t, NULL), OW_OK);
+    assert_true(t.collected_m3 == 0.040 && t.filled_m3 == 0.024 && t.work_all_s == 0);
+    assert_true(t.distance_m == 1e5);
+    assert_int_equal(ow_logbook_totals(s->book, T0 + 7 * DAY, T0 + 7 * DAY, 0, &t, NULL), OW_OK);
+    assert_true(t.filled_m3 == 0.0);
+    assert_int_equal(ow_logbook_totals(s->book, 0, 0, s->van, &t, NULL), OW_OK);
+    assert_true(t.collected_m3 == 0.0 && t.filled_m3 == 0.036 && t.spent_all == 1870);
+}
+
+static void traces_follow_stirred_vessels(void **state) {
+    Story *s = *state;
+    OwLogTrace t;
+    assert_int_equal(ow_logbook_trace_back(s->book, s->tank, 0, s->arena, &t, NULL), OW_OK);
+    close_to(t.volume_m3, 0.012, 1e-15);
+    assert_int_equal(t.part_count, 2);
+    assert_int_equal(t.parts[0].id, s->pickup_a);
+    assert_string_equal(t.parts[0].name, "Plum kitchen");
+    close_to(t.parts[0].share, 0.6, 1e-12); // 60 of 100 L in the raw drum
+    close_to(t.parts[1].share, 0.4, 1e-12);
+    close_to(t.unknown, 0.0, 1e-12);
+    assert_int_equal(t.source_count, 2);
+    assert_int_equal(t.sources[1].id, s->canteen);
+    assert_int_equal(t.batch_count, 1);
+    close_to(t.batches[0].share, 1.0, 1e-12);
+    // Before anything came in there is nothing; in between it is the oil of that day.
+    assert_int_equal(ow_logbook_trace_back(s->book, s->tank, T0 + DAY, s->arena, &t, NULL), OW_OK);
+    assert_true(t.volume_m3 == 0.0 && t.part_count == 0);
+    assert_int_equal(ow_logbook_trace_back(s->book, s->tank, T0 + 4 * DAY, s->arena, &t, NULL),
+                     OW_OK); // the batch stands in it
+    close_to(t.volume_m3, 0.048, 1e-15);
+    assert_int_equal(ow_logbook_trace_back(s->book, s->raw, T0 + DAY, s->arena, &t, NULL), OW_OK);
+    assert_int_equal(t.part_count, 1);
+    // Forward: of the kitchen's 60 L, 30 are still raw, 1.2 became sludge, 14.4 + 7.2 burned, 7.2 stand in
+    // the tank.
+    assert_int_equal(ow_logbook_trace_forward(s->book, s->pickup_a, s->arena, &t, NULL), OW_OK);
+    assert_int_equal(t.part_count, 4);
+    const struct {
+        OwLogKind kind;
+        double litres;
+    } expected[] = {{OW_LOG_VESSEL, 30}, {OW_LOG_VEHICLE, 21.6}, {OW_LOG_VESSEL, 7.2}, {OW_LOG_STEP, 1.2}};
+    for (int i = 0; i < 4; i++) {
+        assert_int_equal(t.parts[i].kind, expected[i].kind);
+        close_to(t.parts[i].volume_m3 * 1e3, expected[i].litres, 1e-9);
+    }
+    assert_string_equal(t.parts[1].name, "van");
+    assert_string_equal(t.parts[3].name, "settle");
+    close_to(t.batches[0].volume_m3, 0.030, 1e-12);
+    assert_int_equal(ow_logbook_trace_forward(s->book, s->batch, s->arena, &t, NULL), OW_OK);
+    close_to(t.volume_m3, 0.050, 1e-15);
+    assert_int_equal(t.part_count, 3);
+    close_to(t.parts[0].volume_m3, 0.036, 1e-12);
+}
+
+static void a_filter_life_is_an_observation(void **state) {
+    Story *s = *state;
+    OwLogFilterRow *rows = NULL;
+    int count = 0;
+    assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
+    assert_int_equal(count, 1);
+    assert_true(rows[0].is_censored && rows[0].next == 0 && rows[0].to_s == T0 + 9 * DAY);
+    assert_true(rows[0].has_distance && rows[0].distance_m == 2.5e5);
+    assert_true(rows[0].oil_m3 == 0.036 && rows[0].diesel_m3 == 0.003);
+    assert_true(rows[0].has_solids);
+    close_to(rows[0].solids_kg_kg, 30e-6, 1e-15); // all of it went through the tested batch
+    close_to(rows[0].solids_known, 1.0, 1e-12);
+    assert_true(rows[0].has_after && rows[0].after_pa == 5000 && !rows[0].has_before &&
+                !rows[0].has_temperature);
+    OwLogEntry e = entry_of(OW_LOG_GAUGE, T0 + 10 * DAY);
+    set_text(&e, "vehicle", "van");
+    set_text(&e, "filter", "Final filter");
+    set_si(&e, "reading", 18000);
+    set_si(&e, "temperature", 340);
+    (void)add(s->book, e);
+    e = entry_of(OW_LOG_FILTER, T0 + 11 * DAY);
+    set_text(&e, "vehicle", "van");
+    set_text(&e, "filter", "final filter");
+    set_number(&e, "reason", OW_REASON_PLUGGED);
+    set_si(&e, "odometer", 1.01e8);
+    set_si(&e, "before", 21000);
+    set_si(&e, "temperature", 350);
+    const int64_t change = add(s->book, e);
+    assert_int_equal(ow_logbook_filters(s->book, 0, 0, s->arena, &rows, &count, NULL), OW_OK);
+    assert_int_equal(count, 2);
+    assert_true(rows[0].is_censored && rows[0].distance_m == 0.0 && rows[0].oil_m3 == 0.0);
+    assert_true(!rows[1].is_censored && rows[1].next == change && rows[1].distance_m == 1e6);
+    assert_true(rows[1].has_reason && rows[1].reason == OW_REASON_PLUGGED && rows[1].before_pa == 21000);
+    close_to(rows[1].temperature_k, 345, 1e-9);
+}
+
+static void an_undo_takes_back_and_loses_nothing(void **state) {
+    Story *s = *state;
+    OwFaults faults = {0};
+    int64_t undo = 0;
+    // A thing that is in use stays.
+    assert_int_equal(ow_logbook_undo(s->book, s->raw, NULL, &undo, &faults), OW_ERROR_VALUE);
+    assert_true(has_fault(&faults, "still refers to it"));
+    ow_faults_clear(&faults);
+    assert_int_equal(ow_logbook_undo(s->book, s->fill_2, "wrong tank", &undo, &faults), OW_OK);
+    OwLogVesselRow *vessels = NULL;
+    int count = 0;
+    assert_int_equal(ow_logbook_vessels(s->book, s->arena, &vessels, &count, NULL), OW_OK);
+    assert_true(vessels[1].level_m3 == 0.024);
+    assert_int_equal(ow_logbook_undo(s->book, s->fill_2, NULL, NULL, &faults), OW_ERROR_VALUE);
+    assert_true(has_fault(&faults, "was taken back by"));
+    ow_faults_clear(&faults);
+    assert_int_equal(ow_logbook_undo(s->book, undo, NULL, NULL, &faults), OW_ERROR_VALUE);
+    assert_true(has_fault(&faults, "cannot be taken back"));
+    ow_faults_clear(&faults);
+    assert_int_equal(ow_logbook_undo(s->book, 99999, NULL, NULL, &faults), OW_ERROR_VALUE);
+    assert_true(has_fault(&faults, "no entry 99999"));
+    ow_faults_clear(&faults);
+    // It is still there to read, with the undo named.
+    OwLogEntry entry;
+    assert_int_equal(ow_logbook_entry(s->book, s->fill_2, s->arena, &entry, NULL), OW_OK);
+    assert_int_equal(entry.undone_by, undo);
+    OwLogList list;
+    assert_int_equal(ow_logbook_list(s->book, &(OwLogFilter){.thing = s->van}, s->arena, &list, NULL), OW_OK);
+    assert_int_equal(list.count, 3); // van, filter, first fill
+    assert_int_equal(
+        ow_logbook_list(s->book, &(OwLogFilter){.thing = s->van, .with_undone = true}, s->arena, &list, NULL),
+        OW_OK);
+    assert_int_equal(list.count, 4);
+    // The pick-up goes: the raw drum falls below nothing, which is told and not refused.
+    assert_int_equal(ow_logbook_undo(s->book, s->pickup_a, NULL, NULL, &faults), OW_OK);
+    assert_true(has_fault(&faults, "raw drum now holds -10.0 L by the book"));
+    ow_faults_clear(&faults);
+    OwLogEntry level = entry_of(OW_LOG_LEVEL, T0 + 20 * DAY);
+    set_text(&level, "of", "raw drum");
+    set_si(&level, "level", 0.031);
+    const int64_t id = add(s->book, level);
+    assert_int_equal(ow_logbook_entry(s->book, id, s->arena, &entry, NULL), OW_OK);
+    assert_true(entry.values[ow_log_field_of(OW_LOG_LEVEL, "change")].si == 0.041);
+    assert_int_equal(ow_logbook_vessels(s->book, s->arena, &vessels, &count, NULL), OW_OK);
+    assert_true(vessels[0].level_m3 == 0.031 && !vessels[0].is_below);
+    // A name is free again once its thing was taken back.
+    const int64_t spare = add_thing(s->book, OW_LOG_VESSEL, "spare", T0);
+    assert_int_equal(ow_logbook_undo(s->book, spare, NULL, NULL, NULL), OW_OK);
+    (void)add_thing(s->book, OW_LOG_SOURCE, "spare", T0);
+}
+
+static void refuse(Story *s, OwLogEntry entry, const char *words) {
+    OwFaults faults = {0};
+    const int64_t before = ow_logbook_version(s->book);
+    const OwStatus status = ow_logbook_add(s->book, &entry, 1, &faults);
+    if (status == OW_OK || entry.id != 0) {
+        fail_msg("accepted: %s", words);
+    }
+    assert_true(has_fault(&faults, words));
+    ow_faults_clear(&faults);
+    assert_int_equal(ow_logbook_version(s->book), before);
+}
+
+static void refusals_say_what_is_wrong(void **state) {
+    Story *s = *state;
+    OwLogEntry e = entry_of(OW_LOG_PICKUP, T0);
+    refuse(s, e, "pickup: source: source is missing");
+    set_text(&e, "source", "Plumm kitchen");
+    set_text(&e, "into", "raw drum");
+    set_si(&e, "volume", 0.01);
+    refuse(s, e, "did you mean \"Plum kitchen\"?");
+    set_text(&e, "source", "van");
+    refuse(s, e, "\"van\" is a vehicle, not a source");
+    set_text(&e, "source", "Canteen");
+    set_si(&e, "volume", NAN);
+    refuse(s, e, "pickup: volume: the value is out of range");
+    set_si(&e, "volume", -0.01);
+    refuse(s, e, "out of range");
+    set_si(&e, "volume", 0.01);
+    set_text(&e, "note", "two\nlines");
+    refuse(s, e, "pickup: note:");
+    set_text(&e, "note", "\xC3\x28");
+    refuse(s, e, "not UTF-8");
+    e = entry_of(OW_LOG_VESSEL, T0);
+    set_text(&e, "name", "Day Tank");
+    refuse(s, e, "is named \"Day Tank\" already");
+    set_text(&e, "name", "#4");
+    refuse(s, e, "cannot be a name");
+    e = entry_of(OW_LOG_MOVE, T0);
+    set_number(&e, "from", s->raw);
+    set_number(&e, "to", s->raw);
+    set_si(&e, "volume", 0.01);
+    refuse(s, e, "into itself");
+    e = entry_of(OW_LOG_FILL, T0);
+    set_number(&e, "vehicle", s->van);
+    refuse(s, e, "nothing was filled");
+    e = entry_of(OW_LOG_TEST, T0);
+    set_number(&e, "of", s->batch);
+    refuse(s, e, "the test has no result");
+    set_number(&e, "decision", 7);
+    refuse(s, e, "no such choice");
+    e = entry_of(OW_LOG_BATCH, -5);
+    set_text(&e, "name", "b9");
+    refuse(s, e, "the time is out of range");
+    e = entry_of((OwLogKind)77, T0);
+    refuse(s, e, "no such kind");
+    // Several at once: all or none, and the entry is named.
+    OwLogEntry both[2] = {entry_of(OW_LOG_SOURCE, T0), entry_of(OW_LOG_PICKUP, T0)};
+    set_text(&both[0], "name", "Bakery");
+    set_text(&both[1], "source", "Bakery");
+    set_text(&both[1], "into", "drum 9");
+    set_si(&both[1], "volume", 0.005);
+    OwFaults faults = {0};
+    assert_int_equal(ow_logbook_add(s->book, both, 2, &faults), OW_ERROR_VALUE);
+    assert_true(has_fault(&faults, "entry 2: pickup: into"));
+    ow_faults_clear(&faults);
+    int64_t id = 0;
+    char nearest[OW_LOG_NAME_MAX + 1];
+    assert_int_equal(ow_logbook_find(s->book, 0, "bakery", &id, nearest, NULL), OW_OK);
+    assert_int_equal(id, 0);
+    set_text(&both[1], "into", "day tank");
+    assert_int_equal(ow_logbook_add(s->book, both, 2, NULL), OW_OK);
+    assert_int_equal(ow_logbook_find(s->book, 1u << OW_LOG_SOURCE, "bakery", &id, nearest, NULL), OW_OK);
+    assert_int_equal(id, both[0].id);
+    assert_int_equal(ow_logbook_find(s->book, 1u << OW_LOG_VEHICLE, "vann", &id, nearest, NULL), OW_OK);
+    assert_true(id == 0 && strcmp(nearest, "van") == 0);
+}
+
+static void lists_page_and_search(void **state) {
+    Story *s = *state;
+    for (int i = 0; i < 120; i++) {
+        OwLogEntry e = entry_of(OW_LOG_EXPENSE, T0 + (i / 3) * 1000); // three of each second
+        char detail[40];
+        (void)snprintf(detail, sizeof detail, "item %d Größe %s", i, i % 10 == 0 ? "tenth" : "plain");
+        set_number(&e, "what", OW_EXPENSE_OTHER);
+        set_number(&e, "amount", i);
+        set_text(&e, "detail", detail);
+        (void)add(s->book, e);
+    }
+    OwLogFilter filter = {.kinds = 1u << OW_LOG_EXPENSE, .limit = 7};
+    int seen = 0;
+    int64_t at = INT64_MAX, id = INT64_MAX;
+    OwLogList list;
+    do {
+        assert_int_equal(ow_logbook_list(s->book, &filter, s->arena, &list, NULL), OW_OK);
+        for (int i = 0; i < list.count; i++, seen++) {
+            const OwLogEntry *e = &list.entries[i];
+            assert_true(e->at_s < at || (e->at_s == at && e->id < id));
+            at = e->at_s;
+            id = e->id;
+        }
+        filter.before_at_s = at;
+        filter.before_id = id;
+    } while (list.has_more);
+    assert_int_equal(seen, 120);
+    const struct {
+        const char *text;
+        int count;
+    } searches[] = {{"tenth", 12},
+                    {"TENTH item", 12},
+                    {"gr\xC3\xB6\xC3\x9F", 120},
+                    {"\"tenth\" OR", 0},
+                    {"item 11", 11},
+                    {"nothing", 0},
+                    {"*", 0},
+                    {"-", 0},
+                    {"\"", 0}};
+    for (size_t i = 0; i < sizeof searches / sizeof searches[0]; i++) {
+        assert_int_equal(ow_logbook_list(s->book, &(OwLogFilter){.text = searches[i].text, .limit = 1000},
+                                         s->arena, &list, NULL),
+                         OW_OK);
+        if (list.count != searches[i].count) {
+            fail_msg("%s: %d", searches[i].text, list.count);
+        }
+    }
+    const OwLogFilter period = {
+        .kinds = (1u << OW_LOG_EXPENSE) | (1u << OW_LOG_FILL), .from_s = T0 + 2000, .to_s = T0 + 4000};
+    assert_int_equal(ow_logbook_list(s->book, &period, s->arena, &list, NULL), OW_OK);
+    assert_int_equal(list.count, 6);
+    assert_int_equal(
+        ow_logbook_list(s->book, &(OwLogFilter){.text = "plum", .thing = s->kitchen}, s->arena, &list, NULL),
+        OW_OK);
+    assert_int_equal(list.count, 1);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test_setup_teardown(views_hold_the_sums, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(totals_follow_the_period, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(traces_follow_stirred_vessels, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_filter_life_is_an_observation, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(an_undo_takes_back_and_loses_nothing, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(refusals_say_what_is_wrong, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(lists_page_and_search, set_up, tear_down),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
