@@ -245,7 +245,7 @@ OwStatus add_random(OwLogbook *book, Yard *yard) {
         if (roll(yard, 5) > 0) {
             set_number(&e, "from", place(yard));
         }
-        set_si(&e, "odometer", (double)(at - 1699000000) * 0.1);
+        set_si(&e, "odometer", (double)(at - 1690000000) * 0.1);
         set_si(&e, "diesel", litres(yard, 9000));
         set_number(&e, "price", (int64_t)roll(yard, 5000));
         break;
@@ -271,7 +271,7 @@ OwStatus add_random(OwLogbook *book, Yard *yard) {
         set_number(&e, "amount", (int64_t)roll(yard, 50000) - 1000);
         break;
     default:
-        set_number(&e, "entry", (int64_t)(10 + roll(yard, (uint64_t)(yard->last - 9))));
+        set_number(&e, "entry", (int64_t)(10 + roll(yard, (uint64_t)(yard->last - 8))));
         break;
     }
     OwFaults faults = {0};
