@@ -59,38 +59,75 @@ void ow_log_words_say(const OwLogEntry *entry, OwDisplay display, char *text, si
 /// The names of a logbook, in the arena.
 OwStatus ow_log_names_read(OwLogbook *book, OwArena *arena, OwLogNames *names, OwFaults *faults);
 /// Reads a short form and writes it: said->entry.id (or the undo's number in *undo_id) is set. `is_dry`: only
-/// reads. OW_ERROR_VALUE with said->question when it was not understood (no fault is added then).
+/// reads; `offset_s` is local time less UTC. OW_ERROR_VALUE with said->question when it was not understood
+/// (no fault is added then).
 OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits *units, OwDisplay display,
-                         int64_t now_s, OwLogSaid *said, int64_t *undo_id, OwFaults *faults);
+                         int64_t now_s, int offset_s, OwLogSaid *said, int64_t *undo_id, OwFaults *faults);
 
-// ---- Views as JSON (log_json.c). SI numbers, the unit in the key; "text" members are for reading, in the
-// display's units. Caller owns; NULL: out of memory, or faults say why.
+// ---- Views as JSON (log_json*.c). SI numbers, the unit in the key, times in UTC seconds, null for what is
+// not known;
+// "..._text" members are for reading, in the display's units. Caller owns; NULL: out of memory, or faults say
+// why. docs/guide-log.md lists the members.
 // ---------------------------------------------------------------------------------------------------------
 
-/// {format, entries: [{id, kind, at, made, undone_by, sentence, fields: {key: {si|number|text, text}}}],
-/// more: null or {before_at_s, before_id}}
+/// {entries, more: null or {before_at_s, before_id}}
 json_t *ow_log_json_list(OwLogbook *book, const OwLogFilter *filter, OwDisplay display, OwFaults *faults);
 json_t *ow_log_json_entry(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults);
-/// {vessels: [...]}: level, capacity, batches, warnings
+/// {vessels}
 json_t *ow_log_json_levels(OwLogbook *book, OwDisplay display, OwFaults *faults);
+/// {sources}
 json_t *ow_log_json_sources(OwLogbook *book, OwDisplay display, OwFaults *faults);
+/// {batches}
 json_t *ow_log_json_batches(OwLogbook *book, bool with_done, OwDisplay display, OwFaults *faults);
-/// One batch: its row, its entries, the trace back.
+/// {batch, entries, trace}
 json_t *ow_log_json_batch(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults);
+/// {vehicles}
 json_t *ow_log_json_vehicles(OwLogbook *book, OwDisplay display, OwFaults *faults);
-/// One vehicle: its row, fuel use learned, filters, newest entries.
+/// {vehicle, fuel, odd, filters: {places, lives}, entries}
 json_t *ow_log_json_vehicle(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults);
-/// Back for a vessel, batch or vehicle (its last fill); forward for a pick-up.
+/// Back for a vessel, batch or vehicle (its last fill with oil from the yard); forward for a pick-up.
 json_t *ow_log_json_trace(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults);
-/// Lives of filters and the learned distance of each place, with points for the life curve.
+/// {places, lives}: what was learned of each place with its life curve, and the lives; vehicle 0: all.
 json_t *ow_log_json_filters(OwLogbook *book, int64_t vehicle, OwDisplay display, OwFaults *faults);
-/// Reminders, the most urgent first.
+/// {reminders}, the most urgent first.
 json_t *ow_log_json_due(OwLogbook *book, int64_t now_s, OwDisplay display, OwFaults *faults);
 json_t *ow_log_json_totals(OwLogbook *book, int64_t from_s, int64_t to_s, int64_t vehicle, OwDisplay display,
                            OwFaults *faults);
-/// The table of kinds and fields, for forms.
+/// {kinds}: the table of kinds and fields, for forms.
 json_t *ow_log_json_kinds(void);
 /// A short form's answer: {understood, sentence, question, suggestion, id, undo}.
 json_t *ow_log_json_said(const OwLogSaid *said, OwStatus status, int64_t undo_id);
+
+/// Traces a vessel or batch back, a pick-up forward, a vehicle by the oil of its last fill from the yard.
+/// *heading (may be NULL, 200 bytes) says what was traced.
+OwStatus ow_log_trace_read(OwLogbook *book, int64_t id, OwArena *arena, OwLogTrace *trace, char *heading,
+                           OwFaults *faults);
+
+// ---- Learning from a logbook (log_learn.c, log_due.c)
+// ---------------------------------------------------------------------------------------------------------
+
+/// Filter places of a logbook with their lives, learned together. Arrays are the arena's.
+typedef struct OwLogFilters {
+    OwLogFilterRow *rows; ///< lives, newest end first; at most 2000
+    int row_count;
+    int *place_of; ///< of each row
+    OwLearnPlace *places;
+    int64_t *vehicles; ///< of each place
+    const char **vehicle_names, **filters;
+    OwLogFilterRow **current; ///< life in place now, NULL when none
+    int place_count;
+    OwLearnFilters *model; ///< NULL when there is no place; end with ow_log_filters_clear
+} OwLogFilters;
+/// `study_m`: the filter study's distance for one vehicle's filter `study_filter` (NULL: all its filters), 0:
+/// none.
+OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, int64_t study_vehicle, const char *study_filter,
+                             double study_m, OwLogFilters *filters, OwFaults *faults);
+void ow_log_filters_clear(OwLogFilters *filters);
+/// Fuel use of all vehicles, in the order of `vehicles`; the newest 5000 fills.
+OwStatus ow_log_fuel_read(OwLogbook *book, OwArena *arena, const OwLogVehicleRow *vehicles, int count,
+                          OwLearnFuel **model, OwFaults *faults);
+/// What is due, the most urgent first, in the arena.
+OwStatus ow_log_due_read(OwLogbook *book, OwArena *arena, int64_t now_s, OwDisplay display,
+                         OwReminder **reminders, int *count, OwFaults *faults);
 
 #endif
