@@ -59,10 +59,10 @@ void ow_log_words_say(const OwLogEntry *entry, OwDisplay display, char *text, si
 /// The names of a logbook, in the arena.
 OwStatus ow_log_names_read(OwLogbook *book, OwArena *arena, OwLogNames *names, OwFaults *faults);
 /// Reads a short form and writes it: said->entry.id (or the undo's number in *undo_id) is set. `is_dry`: only
-/// reads; `offset_s` is local time less UTC. OW_ERROR_VALUE with said->question when it was not understood
+/// reads. Clock times are this machine's. OW_ERROR_VALUE with said->question when it was not understood
 /// (no fault is added then).
 OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits *units, OwDisplay display,
-                         int64_t now_s, int offset_s, OwLogSaid *said, int64_t *undo_id, OwFaults *faults);
+                         int64_t now_s, OwLogSaid *said, int64_t *undo_id, OwFaults *faults);
 
 // ---- Views as JSON (log_json*.c). SI numbers, the unit in the key, times in UTC seconds, null for what is
 // not known;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Short forms with a logbook: the names it knows, and writing what was understood.
 #include <string.h>
+#include <time.h>
 
 #include "log_cli.h"
 
@@ -50,8 +51,19 @@ OwStatus ow_log_names_read(OwLogbook *book, OwArena *arena, OwLogNames *names, O
     return OW_OK;
 }
 
+/// This machine's time less UTC.
+static int offset_of(int64_t now_s) {
+    const time_t now = (time_t)now_s;
+    struct tm local, utc;
+    if (localtime_r(&now, &local) == NULL || gmtime_r(&now, &utc) == NULL) {
+        return 0;
+    }
+    const int days = local.tm_year != utc.tm_year ? local.tm_year - utc.tm_year : local.tm_yday - utc.tm_yday;
+    return 86400 * days + 3600 * (local.tm_hour - utc.tm_hour) + 60 * (local.tm_min - utc.tm_min);
+}
+
 OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits *units, OwDisplay display,
-                         int64_t now_s, int offset_s, OwLogSaid *said, int64_t *undo_id, OwFaults *faults) {
+                         int64_t now_s, OwLogSaid *said, int64_t *undo_id, OwFaults *faults) {
     memset(said, 0, sizeof *said);
     *undo_id = 0;
     OwArena *arena = ow_arena_create();
@@ -61,8 +73,11 @@ OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits
     }
     OwStatus status = ow_log_names_read(book, arena, &names, faults);
     if (status == OW_OK) {
-        const OwLogSpeech speech = {
-            .names = &names, .now_s = now_s, .offset_s = offset_s, .units = units, .display = display};
+        const OwLogSpeech speech = {.names = &names,
+                                    .now_s = now_s,
+                                    .offset_s = offset_of(now_s),
+                                    .units = units,
+                                    .display = display};
         status = ow_log_words_read(text, &speech, said);
     }
     if (status == OW_OK && said->is_undo) {
