@@ -174,7 +174,7 @@ static void mends_text(const OwReport *report, const OwYardBatch *b) {
         }
         if (is_first) {
             ow_report_line(report, "%s", "");
-            ow_report_line(report, "To change (each was tried by another walk):");
+            ow_report_line(report, "To change (each value was tried by another walk):");
             is_first = false;
         }
         char text[2 * OW_ANSWER_TEXT + 16];
@@ -306,7 +306,7 @@ static void week_rows(const OwReport *report, const OwYard *yard, const OwYardBa
     (void)snprintf(why, sizeof why, "%.3g pick-ups of %s", yard->week.pick_ups, each);
     week_line(report, "comes in", shown(OW_Q_VOLUME, b->display, w->collected_m3), 0, volume, why);
     ow_units_write(yard->week.batch_m3, OW_Q_VOLUME, b->display, each, sizeof each);
-    (void)snprintf(why, sizeof why, "of %s; the yard could do %.3g", each, w->batches_possible);
+    (void)snprintf(why, sizeof why, "of %s; %.3g could be done", each, w->batches_possible);
     week_line(report, "batches", w->batches, 2, "", why);
     (void)snprintf(why, sizeof why,
                    w->backlog_m3 > 0.0 ? "%.0f %s are left standing" : "nothing is left standing",

@@ -244,11 +244,30 @@ static int find_options(Mend *m, const OwFinding *finding, bool is_together, cha
     return options;
 }
 
+/// What to try when no one value does it: not walked, and said so.
+static const char *step_more(const char *key) {
+    static const struct {
+        const char *keys, *text;
+    } rows[] = {
+        {WATER, "dry by bubbling or vacuum"},
+        {" solids rating ", "a finer filter at the end"},
+        {" wet_heat ", "settle and drain before the heat goes on"},
+        {" watched ", "split the batch"},
+        {" filter filter_time ", "warm the oil before it, or a coarser filter first"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        if (is_word(rows[i].keys, key)) {
+            return rows[i].text;
+        }
+    }
+    return "another way";
+}
+
 static void mend_finding(Mend *m, const OwFinding *finding, char *out, size_t size) {
     // First what mends all that hangs together (dry, clear when cold), then what mends this alone.
     if (find_options(m, finding, true, out, size) == 0 && find_options(m, finding, false, out, size) == 0) {
-        (void)snprintf(out, size,
-                       "No change of one value of the plan alone mends it; another step is needed");
+        (void)snprintf(out, size, "No one value of the plan mends it; try another step (not walked): %s",
+                       step_more(finding->key));
     }
     const size_t used = strlen(out);
     (void)snprintf(out + used, size - used, ".");

@@ -2,6 +2,22 @@
 // Writes the reference of the yard file from the same tables that read it.
 #include "yard/plan_tables.h"
 
+#include <ctype.h>
+#include <stdio.h>
+
+/// A value as a person would write it in the file: shares in percent, small ones of water and dirt in mg/kg.
+static void write_value(const OwField *field, double value, char *text, size_t size) {
+    const bool is_share =
+        field->type == OW_FIELD_REAL && field->quantity == OW_Q_NUMBER && field->high <= 1.0;
+    if (!is_share || (field->none && value == 0.0)) {
+        ow_field_write(field, value, OW_DISPLAY_METRIC, text, size);
+    } else if (value > 0.0 && value < 2e-3) {
+        (void)snprintf(text, size, "%.4g mg/kg", 1e6 * value);
+    } else {
+        (void)snprintf(text, size, "%.4g %%", 100.0 * value);
+    }
+}
+
 static void write_table(FILE *out, OwFieldTable table, const OwSpecialKey *special) {
     (void)fprintf(out, "\n| key | default | from | to | what it is |\n|---|---|---|---|---|\n");
     for (; special != NULL && special->key != NULL; special++) {
@@ -10,11 +26,12 @@ static void write_table(FILE *out, OwFieldTable table, const OwSpecialKey *speci
     for (int i = 0; i < table.count; i++) {
         const OwField *field = &table.rows[i];
         char text[64] = "", low[64] = "", high[64] = "";
-        ow_field_write(field, field->fallback, OW_DISPLAY_METRIC, text, sizeof text);
+        write_value(field, field->fallback, text, sizeof text);
         if (field->type == OW_FIELD_REAL || field->type == OW_FIELD_COUNT) {
-            const OwField plain = {.type = field->type, .quantity = field->quantity};
-            ow_field_write(&plain, field->low, OW_DISPLAY_METRIC, low, sizeof low);
-            ow_field_write(&plain, field->high, OW_DISPLAY_METRIC, high, sizeof high);
+            OwField plain = *field;
+            plain.none = false;
+            write_value(&plain, field->low, low, sizeof low);
+            write_value(&plain, field->high, high, sizeof high);
         }
         (void)fprintf(out, "| %s | %s | %s | %s | %s", field->key, text, low, high, field->doc);
         if (field->bare != NULL) {
@@ -41,7 +58,8 @@ OwStatus ow_yard_write_reference(FILE *out) {
         "docs/rig-file.md and holds one oil; its `water`, `solids` and\n`acid value` say what comes in; "
         "what is not said there is assumed and the report says so.\n");
     for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
-        (void)fprintf(out, "\n## %s\n\n%s.\n", section->name, section->doc);
+        (void)fprintf(out, "\n## %s\n\n%c%s.\n", section->name, toupper((unsigned char)section->doc[0]),
+                      section->doc + 1);
         write_table(out, section->fields, section->special);
     }
     (void)fprintf(
