@@ -88,6 +88,26 @@ static void find_title(const char *text, char title[80]) {
     }
 }
 
+/// Whether a line begins with a key of the outermost level.
+static bool has_key(const char *text, const char *key) {
+    const size_t size = strlen(key);
+    for (const char *line = text; line != NULL; line = strchr(line, '\n')) {
+        line += *line == '\n' ? 1 : 0;
+        if (strncmp(line, key, size) == 0 && line[size] == ':') {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// What a file is for, by its sections; a rig when in doubt.
+static const char *find_kind(const char *text) {
+    return has_key(text, "parts")                                 ? "rig"
+           : has_key(text, "vessels") || has_key(text, "steps")   ? "yard"
+           : has_key(text, "fuel") || has_key(text, "collection") ? "costs"
+                                                                  : "rig";
+}
+
 static int by_name(const void *a, const void *b) {
     return strcmp(*(char *const *)a, *(char *const *)b);
 }
@@ -102,11 +122,12 @@ static json_t *describe(const OwPage *page, const char *name) {
     }
     ow_page_write_stamp(text, size, stamp);
     find_title(text, title);
+    const char *kind = find_kind(text);
     free(text);
     json_t *its_title = json_string(title);
-    return json_pack("{s:s, s:o, s:I, s:s}", "name", name, "title",
+    return json_pack("{s:s, s:o, s:I, s:s, s:s}", "name", name, "title",
                      its_title != NULL ? its_title : json_string(""), "size", (json_int_t)size, "stamp",
-                     stamp);
+                     stamp, "kind", kind);
 }
 
 json_t *ow_page_list_files(const OwPage *page) {

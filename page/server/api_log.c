@@ -209,8 +209,10 @@ static void write_words(Order *order, const char *words, bool is_dry, const char
         return;
     }
     if (is_dry && !ow_page_has_book(order->call->page)) {
-        const OwLogSpeech speech = {
-            .now_s = (int64_t)time(NULL), .units = order->units, .display = order->display};
+        const OwLogSpeech speech = {.now_s = (int64_t)time(NULL),
+
+                                    .units = order->units,
+                                    .display = order->display};
         status = ow_log_words_read(words, &speech, said);
     } else if (open_to_write(order)) {
         status = ow_log_words_do(order->book, words, is_dry, order->units, order->display,

@@ -244,11 +244,21 @@ static const char *base_name(const char *path) {
 
 void ow_api_log_start(OwCall *call) {
     const OwPage *page = call->page;
+    int64_t version = 0;
+    if (ow_page_has_book(page)) {
+        OwLogbook *book = open_to_read(call);
+        if (book == NULL) {
+            return;
+        }
+        version = ow_logbook_version(book);
+        ow_logbook_close(&book);
+    }
     json_t *o = ow_log_json_kinds();
     if (o == NULL) {
         ow_call_out_of_memory(call);
         return;
     }
+    (void)json_object_set_new(o, "version", json_integer(version));
     (void)json_object_set_new(o, "book",
                               json_string(page->settings.book != NULL ? base_name(page->settings.book) : ""));
     (void)json_object_set_new(o, "exists", json_boolean(ow_page_has_book(page)));

@@ -14,6 +14,7 @@
 #include <unistd.h>
 
 #include "oilwright/money.h"
+#include "oilwright/yard_plan.h"
 #include "page_impl.h"
 
 extern char **environ;
@@ -23,10 +24,11 @@ extern char **environ;
 #define RIG_FILE 3 ///< descriptor of the rig's text in the child
 
 /// What a study reads.
-typedef enum Input { INPUT_RIG, INPUT_COSTS } Input;
+typedef enum Input { INPUT_RIG, INPUT_YARD, INPUT_COSTS } Input;
 /// What a study takes besides its text: NULL-terminated; a "!" in front marks a flag, a "?" a flag that
 /// stands for a file of this page (never for one that a request names).
-static const char *const common[][4] = {[INPUT_RIG] = {"soak", "oil", "set"}, [INPUT_COSTS] = {"set"}};
+static const char *const common[][4] = {
+    [INPUT_RIG] = {"soak", "oil", "set"}, [INPUT_YARD] = {"set"}, [INPUT_COSTS] = {"set"}};
 static const struct {
     const char *name, *verb, *fixed;
     const char *own[7];
@@ -39,6 +41,7 @@ static const struct {
     {"size", "size", "--json", {"for", "vary", "by", "point", "drive"}, INPUT_RIG},
     {"wire", "wire", "--json", {"!faults"}, INPUT_RIG},
     {"schematic", "wire", "--svg=-", {NULL}, INPUT_RIG},
+    {"batch", "batch", "--json", {"litres"}, INPUT_YARD},
     {"cost", "cost", "--json", {"samples", "from", "to", "vehicle", "?log", "?yard"}, INPUT_COSTS},
 };
 
@@ -228,6 +231,14 @@ static bool can_read(OwPage *page, Input input, const char *text, size_t size, c
         return status == OW_OK;
     }
     OwUnits *units = ow_page_take_units(page);
+    if (input == INPUT_YARD) {
+        OwYard *its_yard = NULL;
+        const OwStatus status =
+            units != NULL ? ow_yard_read_text(text, size, "yard", units, &its_yard, faults) : OW_ERROR_MEMORY;
+        ow_yard_destroy(&its_yard);
+        ow_page_give_units(page, units);
+        return status == OW_OK;
+    }
     OwCostPlan *plan = calloc(1, sizeof *plan);
     bool is_good =
         units != NULL && plan != NULL && ow_cost_read_text(text, size, "costs", units, plan, faults) == OW_OK;
@@ -341,5 +352,5 @@ static OwStatus run_compare(OwJob *job, OwPage *page, const json_t *ask, OwBuffe
 const OwJobVerb ow_job_verbs[] = {
     {"morning", run_morning}, {"compare", run_compare}, {"faults", run_study}, {"bleed", run_study},
     {"filter", run_study},    {"tanks", run_study},     {"size", run_study},   {"wire", run_study},
-    {"schematic", run_study}, {"cost", run_study},      {NULL, NULL},
+    {"schematic", run_study}, {"batch", run_study},     {"cost", run_study},   {NULL, NULL},
 };

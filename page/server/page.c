@@ -21,13 +21,16 @@ typedef struct Route {
 } Route;
 
 static const Route routes[] = {
-    {"GET", "/api/start", ow_api_start, false},      {"GET", "/api/catalogue", ow_api_catalogue, false},
-    {"GET", "/api/file", ow_api_file_get, false},    {"PUT", "/api/file", ow_api_file_put, false},
-    {"POST", "/api/read", ow_api_read, false},       {"POST", "/api/edit", ow_api_edit, false},
-    {"POST", "/api/morning", ow_api_morning, false}, {"POST", "/api/oil", ow_api_oil, false},
-    {"POST", "/api/compare", ow_api_compare, false}, {"POST", "/api/job", ow_api_job_post, false},
-    {"GET", "/api/sheet", ow_api_sheet_get, false},  {"PUT", "/api/sheet", ow_api_sheet_put, false},
-    {"GET", "/api/job/", ow_api_job_get, true},      {"DELETE", "/api/job/", ow_api_job_delete, true},
+    {"GET", "/api/start", ow_api_start, false},        {"GET", "/api/catalogue", ow_api_catalogue, false},
+    {"GET", "/api/file", ow_api_file_get, false},      {"PUT", "/api/file", ow_api_file_put, false},
+    {"POST", "/api/read", ow_api_read, false},         {"POST", "/api/edit", ow_api_edit, false},
+    {"POST", "/api/morning", ow_api_morning, false},   {"POST", "/api/oil", ow_api_oil, false},
+    {"POST", "/api/compare", ow_api_compare, false},   {"POST", "/api/job", ow_api_job_post, false},
+    {"GET", "/api/log", ow_api_log_list, false},       {"POST", "/api/log", ow_api_log_add, false},
+    {"POST", "/api/log/undo", ow_api_log_undo, false}, {"GET", "/api/log/kinds", ow_api_log_start, false},
+    {"GET", "/api/log/", ow_api_log_view, true},       {"GET", "/api/sheet", ow_api_sheet_get, false},
+    {"PUT", "/api/sheet", ow_api_sheet_put, false},    {"GET", "/api/job/", ow_api_job_get, true},
+    {"DELETE", "/api/job/", ow_api_job_delete, true},
 };
 
 static void dispatch(OwCall *call) {

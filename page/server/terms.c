@@ -64,6 +64,24 @@ const OwTerm ow_page_terms[] = {
     {"starving", "The engine asks for more fuel than arrives: power is lost."},
     {"leg", "One stretch of the drive: a speed held for a time."},
     {"drop share", "Share of the whole pressure loss on the way to the pump that one part takes."},
+    {"batch", "Oil that is worked on under one name, from the first settling to the tank. The log traces it "
+              "both ways."},
+    {"settling",
+     "Letting oil stand so that water and crumbs sink. Warm, thin oil settles faster than cold, thick oil."},
+    {"titration", "Measuring how much acid is in oil with a base and a colour that turns."},
+    {"acid value",
+     "Milligrams of potassium hydroxide that neutralise a gram of oil. It rises with frying and with age."},
+    {"filter cake", "What stays on a filter. With oil on it, it can heat itself and catch fire: under water "
+                    "or in a closed can."},
+    {"bottleneck",
+     "The one vessel, step or person that holds up the week: more of anything else brings no more oil."},
+    {"counter-entry", "The entry that takes another one back. Both stay in the book; neither counts."},
+    {"learned distance", "How far a filter lasts by what the log says, held against the model; the fewer "
+                         "changes in the log, the wider the band."},
+    {"nine in ten", "The band in which nine of ten cases lie: one in twenty is below, one in twenty above."},
+    {"worth",
+     "All savings and costs over the years, in today's money (net present value). Above zero it pays."},
+    {"break-even", "The value of one figure at which it neither pays nor costs."},
     {"trust", "What an answer rests on: measured, published, common practice, or assumed."},
 };
 const int ow_page_term_count = (int)(sizeof ow_page_terms / sizeof ow_page_terms[0]);

@@ -64,7 +64,7 @@ export const api = {
   logStart: () => ask<LogStart>('GET', '/api/log/kinds'),
   logThings: (units: UnitSystem) =>
     ask<{ sources: { sources: LogSource[] }; levels: { vessels: LogVessel[] }; batches: { batches: LogBatch[] }; vehicles: { vehicles: LogVehicle[] } }>('GET', `/api/log/things?done=1&units=${units}`),
-  logDue: (units: UnitSystem) => ask<{ due: LogReminder[] }>('GET', `/api/log/due?units=${units}`),
+  logDue: (units: UnitSystem) => ask<{ reminders: LogReminder[] }>('GET', `/api/log/due?units=${units}`),
   logList: (want: { text: string; kind: string; undone: boolean; more: LogMore | null; thing?: number; units: UnitSystem }) => {
     const query = new URLSearchParams({ units: want.units, limit: '25' });
     const put = (key: string, value: string | number | undefined) => value !== undefined && value !== '' && query.set(key, String(value));

@@ -35,18 +35,21 @@ export function things(kinds: string[]): Thing[] {
 }
 
 let loading: Promise<void> | null = null;
+let shownIn = '';
 /** Asks everything anew; calls while one is under way join it. */
 export function refresh(): Promise<void> {
   loading ??= (async () => {
     try {
+      const before = `${book.start?.version ?? -1}/${shownIn}/${book.trouble}`;
       book.start = await api.logStart();
-      if (book.start.exists) {
+      if (book.start.exists && `${book.start.version}/${state.units}/` !== before) {
         const [all, due] = await Promise.all([api.logThings(state.units), api.logDue(state.units)]);
         book.sources = all.sources.sources;
         book.vessels = all.levels.vessels;
         book.batches = all.batches.batches;
         book.vehicles = all.vehicles.vehicles;
-        book.due = due.due;
+        book.due = due.reminders;
+        shownIn = state.units;
       }
       book.trouble = '';
     } catch (error) {

@@ -90,6 +90,7 @@ export async function saveAs(): Promise<void> {
 
 export function openDialog(): Promise<void> {
   return dialog('Open or begin', (close) => {
+    const rigs = state.start.files.filter((file) => file.kind === 'rig');
     const pick = h('input', { type: 'file', accept: '.yaml,.yml,.json', class: 'sr', 'aria-label': 'A rig file of this device' });
     pick.addEventListener('change', () => {
       const file = pick.files?.[0];
@@ -109,8 +110,8 @@ export function openDialog(): Promise<void> {
         },
       }, h('strong', {}, template.title), h('span', {}, template.about)))),
       h('h3', {}, 'Files in the shop\'s folder'),
-      state.start.files.length === 0 ? h('p', {}, 'There is none yet.') : null,
-      h('div', { class: 'kind-list' }, ...state.start.files.map((file) => h('button', {
+      rigs.length === 0 ? h('p', {}, 'There is none yet.') : null,
+      h('div', { class: 'kind-list' }, ...rigs.map((file) => h('button', {
         type: 'button', class: 'kind', 'data-file': file.name, click: () => {
           if (mayLeave()) {
             close();

@@ -269,8 +269,8 @@ async function begin(): Promise<void> {
   const demo = start.templates.find((template) => template.key === start.demo) ?? start.templates[0];
   if (demo) {
     await openText(demo.text, null);
-  } else if (start.files.length > 0) {
-    await openFile(start.files[0].name);
+  } else if (start.files.some((file) => file.kind === 'rig')) {
+    await openFile(start.files.find((file) => file.kind === 'rig')?.name ?? '');
   } else {
     await setText('', { fresh: true });
   }

@@ -19,7 +19,7 @@ export interface Fault {
 
 export interface UnitScale { label: string; factor: number; offset: number }
 export interface Quantity { si: string; metric: UnitScale; us: UnitScale }
-export interface FileEntry { name: string; title: string; size: number; stamp: string }
+export interface FileEntry { name: string; title: string; size: number; stamp: string; kind: 'rig' | 'yard' | 'costs' }
 export interface Template { key: string; title: string; about: string; text: string }
 export interface Start {
   api: number;

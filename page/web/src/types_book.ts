@@ -14,7 +14,7 @@ export interface LogField {
   doc: string;
 }
 export interface LogKind { word: string; label: string; is_thing: boolean; doc: string; fields: LogField[] }
-export interface LogStart { kinds: LogKind[]; book: string; exists: boolean; can_write: boolean; version: string }
+export interface LogStart { kinds: LogKind[]; book: string; exists: boolean; can_write: boolean; version: number }
 
 export interface LogEntry {
   id: number;
@@ -63,7 +63,7 @@ export interface LogBatch {
   solids_kg_kg: number | null;
 }
 export interface LogVehicle { id: number; name: string; rig: string; last_fill_s: number | null; odometer_m: number | null; distance_m: number; consumption_m3_m: number | null; oil_m3: number; diesel_m3: number }
-export interface LogReminder { kind: string; subject: string; thing: number | null; is_due: boolean; is_soon: boolean; used: number; reason: string }
+export interface LogReminder { kind: string; subject: string; thing: number | null; is_due: boolean; is_soon: boolean; is_unknown: boolean; used: number; due_s: number | null; left_text: string; reason: string }
 export interface LogShare { id: number; kind: string; name: string; at_s: number; share: number; volume_m3: number; text?: string }
 export interface LogTrace { volume_m3: number; parts: LogShare[]; sources: LogShare[]; batches: LogShare[]; unknown: number; is_cut: boolean }
 export interface LogBatchDetail { batch: LogBatch; entries: LogEntry[]; trace: LogTrace }
@@ -83,6 +83,8 @@ export interface FilterPlace {
   has_study: boolean;
   text: string;
   now_m: number | null;
+  /** By the filter study of the vehicle's rig: its laws' shortest and longest; asked by the page. */
+  model?: [number, number];
   curve: { distance_m: number; share: number }[];
 }
 export interface FilterLife { vehicle: number; vehicle_name: string; filter: string; from_s: number; to_s: number; is_censored: boolean; distance_m: number | null; reason: string | null }

@@ -38,7 +38,7 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
     ['now:', 'as on the page'],
     ...(state.past.length ? [['before:', 'before the last change'] as [string, string]] : []),
     ...(state.text !== state.savedText ? [['saved:', 'as saved'] as [string, string]] : []),
-    ...state.start.files.map((file): [string, string] => [`file:${file.name}`, file.title || file.name]),
+    ...state.start.files.filter((file) => file.kind === 'rig').map((file): [string, string] => [`file:${file.name}`, file.title || file.name]),
     ...state.start.templates.map((template): [string, string] => [`template:${template.key}`, `template: ${template.title}`]),
   ];
 

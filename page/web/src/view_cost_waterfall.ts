@@ -40,7 +40,7 @@ export function waterfall(water: Waterfall, WIDE = 640): SVGSVGElement {
   const rows = water.lines.length + 2;
   const tall = rows * ROW + 10;
   const bar = (from: number, to: number, y: number, kind: string, high_ = 15) => s('rect', { x: Math.min(x(from), x(to)), y: y + 23, width: Math.max(1.5, Math.abs(x(to) - x(from))), height: high_, class: kind });
-  const words = (y: number, label: string, value: string, strong: boolean) => [s('text', { x: PAD + 5, y: y + 17, class: strong ? 'water-word strong' : 'water-word' }, label), s('text', { x: WIDE - PAD, y: y + 17, class: strong ? 'water-word strong' : 'water-word', 'text-anchor': 'end' }, value)];
+  const words = (y: number, label: string, value: string, strong: boolean) => [s('text', { x: PAD + 5, y: y + 17, class: strong ? 'water-word strong' : 'water-word' }, label), s('text', { x: WIDE - PAD - 8, y: y + 17, class: strong ? 'water-word strong' : 'water-word', 'text-anchor': 'end' }, value)];
   const dieselY = (rows - 1) * ROW;
   const totalY = (rows - 2) * ROW;
   const sign = (value: number) => (value < 0 ? '' : '+ ');

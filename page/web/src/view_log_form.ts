@@ -19,9 +19,9 @@ const usual: Record<string, string[]> = {
 };
 /** What is worth remembering for the next time: places and habits, never amounts or findings. */
 const habits = ['source', 'into', 'vehicle', 'from', 'vessel', 'to', 'taker', 'filter', 'full', 'batch'];
+/** What may be picked beside a number, by the unit of its column in CSV: metric first, then US. */
 const units: Record<string, string[]> = {
-  volume: ['L', 'US gal'], length: ['km', 'mi'], time: ['min', 'h'], pressure: ['kPa', 'bar', 'psi', 'inHg'], temperature: ['degC', 'degF'],
-  energy: ['kWh', 'MJ'], 'kinematic viscosity': ['mm2/s'], density: ['kg/m3'],
+  'L': ['L', 'US gal'], 'km': ['km', 'mi'], 's': ['min', 'h'], 'kPa': ['kPa', 'psi', 'bar', 'inHg'], 'degC': ['degC', 'degF'], 'kWh': ['kWh', 'MJ'],
 };
 const unitWords: Record<string, string> = { 'US gal': 'gal (US)' };
 
@@ -147,15 +147,15 @@ function refControl(kind: LogKind, spec: LogField, changed: () => void): Control
 function quantityControl(spec: LogField, changed: () => void): Control {
   const id = freshId('entry');
   const bare = spec.bare ?? spec.csv_unit ?? '';
-  const list = [...(units[spec.quantity] ?? [])];
+  const list = [...(units[spec.csv_unit ?? ''] ?? [])];
   if (bare !== '' && !list.includes(bare)) {
     list.unshift(bare);
   }
-  const kept = keep.get(`unit.${spec.quantity}`);
-  const wanted = kept !== null && list.includes(kept) ? kept : state.units === 'us' && list.length > 1 ? list[spec.quantity === 'pressure' ? 2 : 1] : (list[0] ?? '');
+  const kept = keep.get(`unit.${spec.csv_unit}`);
+  const wanted = kept !== null && list.includes(kept) ? kept : state.units === 'us' && list.length > 1 && spec.csv_unit !== 's' && spec.csv_unit !== 'kWh' ? list[1] : (list[0] ?? '');
   const input = h('input', { id, type: 'text', inputmode: 'decimal', autocomplete: 'off', enterkeyhint: 'done', class: 'big-number', 'aria-describedby': `${id}-help`, input: () => changed() });
   const unit = list.length > 1 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.label}`, change: () => {
-    keep.set(`unit.${spec.quantity}`, unit?.value ?? null);
+    keep.set(`unit.${spec.csv_unit}`, unit?.value ?? null);
     changed();
   } }, ...list.map((name) => h('option', { value: name }, unitWords[name] ?? prettyUnit(name)))) : null;
   if (unit) {

@@ -5,6 +5,7 @@ import { api, isAbort } from './api';
 import { book, dayWords, refresh } from './book';
 import { clear, h, s, type Kid } from './dom';
 import { complain } from './run';
+import { runJob } from './sheet';
 import { on, state } from './state';
 import { gradeMark } from './symbols';
 import type { FilterAnswer, FilterLife, FilterPlace, LogReminder } from './types_book';
@@ -20,14 +21,14 @@ export function road(distance_m: number, withUnit = true): string {
   return withUnit ? `${text} ${state.units === 'us' ? 'miles' : 'km'}` : text;
 }
 
-const dueWords: Record<string, [string, string]> = {
-  filter: ['filter', 'Filter changed'], lube: ['repair', 'Oil changed'], battery: ['repair', 'Battery'], 'batch age': ['batch', 'Batch'], test: ['test', 'Test'], water: ['filter', 'Water drained'],
+const dueIcons: Record<string, string> = {
+  filter: 'filter', 'oil change': 'repair', battery: 'repair', 'batch age': 'batch', test: 'test', 'water drain': 'filter',
 };
 
 export function dueList(list: LogReminder[]): HTMLElement {
-  return h('ul', { class: 'due-list' }, ...list.map((one) => h('li', { class: one.is_due ? 'now' : one.is_soon ? 'soon' : '' }, gradeMark(one.is_due ? 'bad' : one.is_soon ? 'tight' : 'good'),
-    h('span', {}, h('strong', {}, `${one.subject}: ${one.is_due ? 'due now' : one.is_soon ? 'due soon' : 'not yet'}`), h('span', { class: 'due-why' }, one.reason)),
-    kindIcon(dueWords[one.kind]?.[0] ?? 'gauge'))));
+  return h('ul', { class: 'due-list' }, ...list.map((one) => h('li', { class: one.is_due ? 'now' : one.is_soon ? 'soon' : '' }, gradeMark(one.is_due ? 'bad' : one.is_soon ? 'tight' : one.is_unknown ? 'unknown' : 'good'),
+    h('span', {}, h('strong', {}, `${one.subject}: ${one.is_due ? 'due now' : one.is_soon ? 'due soon' : one.is_unknown ? 'not known' : 'not yet'}`), h('span', { class: 'due-why' }, one.reason)),
+    kindIcon(dueIcons[one.kind] ?? 'gauge'))));
 }
 
 const WIDE = 360;
@@ -39,7 +40,7 @@ const DOWN = 176;
 
 /** The life curve: share of filters still good against distance; the 90 % band of the next one's life is shaded. */
 export function lifeCurve(place: FilterPlace): SVGSVGElement {
-  const most = Math.max(place.high_m * 1.15, (place.now_m ?? 0) * 1.1, (place.study_m ?? 0) * 1.1, 1);
+  const most = Math.max(place.high_m * 1.15, (place.now_m ?? 0) * 1.1, (place.model?.[1] ?? 0) * 1.05, 1);
   const x = (distance: number) => LEFT + (Math.min(distance, most) / most) * (WIDE - LEFT - RIGHT);
   const y = (share: number) => DOWN - share * (DOWN - UP);
   const points = place.curve.filter((point) => point.distance_m <= most).map((point) => `${x(point.distance_m).toFixed(1)} ${y(point.share).toFixed(1)}`);
@@ -55,12 +56,14 @@ export function lifeCurve(place: FilterPlace): SVGSVGElement {
     s('text', { x: WIDE - RIGHT, y: HIGH - 4, class: 'life-tick', 'text-anchor': 'end' }, state.units === 'us' ? 'miles since it was fitted' : 'km since it was fitted'),
     s('text', { x: LEFT, y: 12, class: 'life-tick' }, 'still good'),
     points.length > 1 ? s('path', { d: `M${points.join('L')}`, class: 'life-line' }) : null,
-    place.study_m !== null && place.has_study ? upright(place.study_m, 'life-study', 'modelled', UP + 14, isRight(place.study_m)) : null,
+    place.model ? s('path', { d: `M${x(place.model[0])} ${UP + 60}v10m0 -5H${x(place.model[1])}m0 -5v10`, class: 'life-model' }) : null,
+    place.model ? s('text', { x: (x(place.model[0]) + x(place.model[1])) / 2, y: UP + 56, class: 'life-model-word', 'text-anchor': 'middle' }, 'modelled') : null,
     upright(place.life_m, 'life-half', 'learned', UP, isRight(place.life_m)),
     place.now_m !== null ? upright(place.now_m, 'life-now', 'now', UP + 28, isRight(place.now_m)) : null);
 }
 
 function placeCard(place: FilterPlace, lives: FilterLife[]): HTMLElement {
+  const vehicle = book.vehicles.find((one) => one.id === place.vehicle);
   const past = place.now_m !== null ? place.now_m / place.life_m : null;
   const grade = place.now_m === null ? 'unknown' : place.now_m >= place.high_m ? 'bad' : place.now_m >= place.low_m ? 'tight' : 'good';
   const words = place.now_m === null ? 'No distance is known since it was fitted.'
@@ -70,13 +73,43 @@ function placeCard(place: FilterPlace, lives: FilterLife[]): HTMLElement {
     h('p', { class: 'grade-cell' }, gradeMark(grade), ` ${words}`), lifeCurve(place),
     h('dl', { class: 'pairs' }, ...pair('in place since', place.now_m === null ? 'not known' : `${road(place.now_m)}${past !== null ? ` (${digits(past * 100, 0)} % of the usual life)` : ''}`),
       ...pair('learned', `${road(place.life_m)}; nine in ten from ${road(place.low_m)} to ${road(place.high_m)}`),
-      ...pair('modelled', place.has_study && place.study_m !== null ? road(place.study_m) : 'no model of this vehicle is named in the book')),
+      ...pair('modelled', place.model ? `${road(place.model[0])} to ${road(place.model[1])} by the vehicle's rig file` : vehicle?.rig ? 'its rig file has no filter of this name' : 'name the rig file of this vehicle in the book')),
     h('p', { class: 'field-help' }, place.text),
     lives.length ? h('details', { class: 'more' }, h('summary', {}, `Filters so far (${lives.length})`), h('ul', { class: 'lives' }, ...lives.map((life) => h('li', {}, `${dayWords(life.from_s, undefined, false)} to ${life.is_censored ? 'now' : dayWords(life.to_s, undefined, false)}: ${life.distance_m === null ? 'distance not known' : road(life.distance_m)}${life.reason ? `, ${life.reason}` : life.is_censored ? ', still in place' : ''}`)))) : null,
     book.start?.can_write ? h('button', { type: 'button', class: 'button with-icon', click: () => {
       document.querySelector<HTMLElement>('[data-view="log"]')?.click();
       openEntry('filter', { vehicle: `#${place.vehicle}`, filter: place.filter });
     } }, kindIcon('filter'), 'Filter changed') : null);
+}
+
+const models = new Map<string, Promise<Map<string, [number, number]>>>();
+/** What the filter study says of a rig file of the folder: the shortest and longest of its laws, by the filter's name. */
+function modelOf(rig: string): Promise<Map<string, [number, number]>> {
+  const name = rig.split('/').pop() ?? '';
+  const file = state.start.files.find((one) => one.name === name);
+  if (!file || !state.start.verbs.includes('filter')) {
+    return Promise.resolve(new Map());
+  }
+  const known = models.get(file.stamp) ?? (async () => {
+    const { text } = await api.open(name);
+    const said = await runJob('filter', text, {}, () => true) as { filters?: { part: string; cases: { laws: { distance_m: number }[] }[] }[] } | null;
+    return new Map((said?.filters ?? []).map((one): [string, [number, number]] => {
+      const ways = (one.cases[0]?.laws ?? []).map((law) => law.distance_m);
+      return [one.part, [Math.min(...ways), Math.max(...ways)]];
+    }));
+  })();
+  models.set(file.stamp, known);
+  return known;
+}
+
+async function addModels(places: FilterPlace[]): Promise<void> {
+  await Promise.all(places.map(async (place) => {
+    const rig = book.vehicles.find((one) => one.id === place.vehicle)?.rig ?? '';
+    const model = rig === '' ? undefined : (await modelOf(rig).catch(() => undefined))?.get(place.filter);
+    if (model && Number.isFinite(model[0]) && model[1] > 0) {
+      place.model = model;
+    }
+  }));
 }
 
 export function viewLife(): { element: HTMLElement; draw(): void; time(): void } {
@@ -94,6 +127,7 @@ export function viewLife(): { element: HTMLElement; draw(): void; time(): void }
       const text = JSON.stringify(answer) + state.units;
       if (text !== shown) { // a poll that brings nothing new must not shut what is open
         shown = text;
+        await addModels(answer.places);
         clear(places, ...(answer.places.length ? answer.places.map((place) => placeCard(place, answer.lives.filter((life) => life.vehicle === place.vehicle && life.filter === place.filter)))
           : [h('p', {}, 'No filter change is in the book yet. Note each change with its odometer; from the second one on the book learns.')]));
       }
