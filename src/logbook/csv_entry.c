@@ -262,7 +262,8 @@ void ow_csv_write_entry(OwBuffer *out, const OwLogEntry *entry) {
             write_text(out, field->choices[value->number]);
             break;
         case OW_LOG_REF:
-            if (value->text == NULL || value->text[0] == '\0') {
+            if (value->text == NULL || value->text[0] == '\0' ||
+                entry->kind == OW_LOG_UNDO) { // entries go by number
                 ow_buffer_format(out, "#%" PRId64, value->number);
                 break;
             }

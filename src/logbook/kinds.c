@@ -112,7 +112,9 @@ static const OwLogField step_fields[] = {
 };
 static const OwLogField test_fields[] = {
     REF("of", "tested", true, OIL_PLACES, "batch or vessel"),
-    SHARE("acid", "acid value", 0.2, "mg/g", 1e6, "acid value, mg KOH/g (titration)"),
+    // 1 mg/g is 1 g/kg, the name the unit reader knows.
+    {"acid", "acid value", OW_LOG_QUANTITY, OW_Q_NUMBER, false, 0, 0.2, "g/kg", "mg/g", 1e-9, 1e6, 0, NULL, 0,
+     "acid value, mg KOH/g (titration)"},
     SHARE("water", "water", 1, "mg/kg", 1e3, "water content"),
     SHARE("solids", "solids", 1, "mg/kg", 1e3, "solids held by a fine filter"),
     {"viscosity", "viscosity", OW_LOG_QUANTITY, OW_Q_KINEMATIC_VISCOSITY, false, 1e-7, 1e-1, "mm2/s", "mm2/s",

@@ -9,8 +9,8 @@
 static const char version_1[] =
     "CREATE TABLE entry(id INTEGER PRIMARY KEY, kind INTEGER NOT NULL, at INTEGER NOT NULL, made INTEGER NOT "
     "NULL) STRICT;"
-#define OF_ENTRY "(id INTEGER PRIMARY KEY REFERENCES entry(id) DEFERRABLE INITIALLY DEFERRED, "
-#define REF "INTEGER REFERENCES entry(id) DEFERRABLE INITIALLY DEFERRED"
+#define OF_ENTRY "(id INTEGER PRIMARY KEY REFERENCES entry(id), "
+#define REF "INTEGER REFERENCES entry(id)"
     "CREATE TABLE source" OF_ENTRY "name TEXT, place TEXT, contact TEXT, note TEXT) STRICT;"
     "CREATE TABLE vessel" OF_ENTRY "name TEXT, use INTEGER, capacity INTEGER, place TEXT, note TEXT) STRICT;"
     "CREATE TABLE vehicle" OF_ENTRY "name TEXT, rig TEXT, note TEXT) STRICT;"
@@ -89,6 +89,7 @@ static const char *const derived_tables[] = {
 };
 static const char derived_indices[] =
     "CREATE INDEX account_open ON account(id) WHERE kind = 4 AND (volume <> 0 OR moves = 0);"
+    "CREATE INDEX name_kind ON name(kind, id);"
     "CREATE INDEX account_kind ON account(kind, id);"
     "CREATE INDEX account_place ON account(place) WHERE place <> 0 AND volume <> 0;"
     "CREATE INDEX fitted_at ON fitted(at, entry) WHERE kind = 15;"

@@ -75,15 +75,18 @@ static OwStatus read_quantity(const OwLogField *field, const char *text, OwUnits
                               char wrong[256], char remedy[256]) {
     char plain[OW_UNITS_TEXT_MAX + 1], why[200] = "";
     double si = 0.0;
-    // "2.1 mg KOH/g" is what a titration gives; the unit tables know mg/g.
-    const char *koh = strstr(text, "KOH");
-    if (koh != NULL && strlen(text) < sizeof plain) {
-        (void)snprintf(plain, sizeof plain, "%.*s%s", (int)(koh - text), text, koh + 3);
-        char *gap = strstr(plain, " /");
-        if (gap != NULL) {
-            memmove(gap, gap + 1, strlen(gap));
+    // "2.1 mg KOH/g" or "2.1 mg/g" is what a titration gives; the unit reader knows it as g/kg.
+    const char *unit = field->quantity == OW_Q_NUMBER ? strstr(text, "mg") : NULL;
+    if (unit != NULL) {
+        const char *rest = unit + 2;
+        rest += strspn(rest, " ");
+        rest += strncmp(rest, "KOH", 3) == 0 ? 3 : 0;
+        rest += strspn(rest, " ");
+        if (*rest == '/' && rest[1 + strspn(rest + 1, " ")] == 'g' && strlen(text) < sizeof plain) {
+            (void)snprintf(plain, sizeof plain, "%.*sg/kg%s", (int)(unit - text), text,
+                           rest + strspn(rest + 1, " ") + 2);
+            text = plain;
         }
-        text = plain;
     }
     const OwStatus status = ow_units_read(units, text, field->quantity, field->bare, &si, why, sizeof why);
     if (status != OW_OK) {

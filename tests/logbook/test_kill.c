@@ -31,6 +31,10 @@ static void write_until_killed(const char *path, bool creates, int64_t life, int
         _exit(3);
     }
     Yard dice = {.state = (uint64_t)life};
+    const Told ready = {.count = 0};
+    if (write(pipe_end, &ready, sizeof ready) != sizeof ready) {
+        _exit(8);
+    }
     for (int64_t n = 0;; n++) {
         OwLogEntry group[3];
         const Told told = {.tag = life * 10000 + n, .count = 1 + (int)roll(&dice, 3)};
@@ -95,10 +99,15 @@ static int live(const char *path, bool creates, int64_t life, Yard *dice) {
         write_until_killed(path, creates, life, ends[1]);
     }
     (void)close(ends[1]);
-    const struct timespec span = {.tv_nsec = (long)roll(dice, creates ? 12000000 : 16000000)};
+    // Half of them die at any moment from the fork on, half while they write.
+    size_t have = 0;
+    if (life % 2 == 1) {
+        have = (size_t)read(ends[0], told, sizeof(Told));
+        assert_int_equal(have, sizeof(Told));
+    }
+    const struct timespec span = {.tv_nsec = (long)roll(dice, 12000000)};
     (void)nanosleep(&span, NULL);
     assert_int_equal(kill(child, SIGKILL), 0);
-    size_t have = 0;
     for (;;) {
         const ssize_t got = read(ends[0], (char *)told + have, sizeof told - have);
         if (got <= 0) {
@@ -112,7 +121,8 @@ static int live(const char *path, bool creates, int64_t life, Yard *dice) {
     assert_int_equal(waitpid(child, &status, 0), child);
     assert_true(WIFSIGNALED(status)); // it was killed: it did not give up by itself
     assert_int_equal(have % sizeof(Told), 0);
-    const int count = (int)(have / sizeof(Told));
+    const int messages = (int)(have / sizeof(Told)); // the first only says that the file is open
+    const int count = messages > 0 ? messages - 1 : 0;
     OwLogbook *book = NULL;
     OwFaults faults = {0};
     OwStatus opened = ow_logbook_open(path, OW_LOG_WRITE, &book, &faults);
@@ -125,7 +135,7 @@ static int live(const char *path, bool creates, int64_t life, Yard *dice) {
     }
     ow_faults_clear(&faults);
     assert_int_equal(opened, OW_OK);
-    for (int i = 0; i < count; i++) {
+    for (int i = 1; i <= count; i++) {
         assert_int_equal(number(book, "SELECT count(*) FROM pickup WHERE price = ?1", told[i].tag),
                          told[i].count);
         assert_int_equal(number(book, "SELECT price FROM pickup WHERE id = ?1", told[i].first), told[i].tag);
@@ -151,6 +161,10 @@ static void nothing_told_is_lost(void **state) {
     (void)state;
     char folder[256], path[512];
     Yard dice = {.state = 77};
+    if (getenv("TMPDIR") == NULL && access("/dev/shm", W_OK) == 0) {
+        (void)setenv("TMPDIR", "/dev/shm",
+                     1); // a kill does not reach the disk: memory shows the same, faster
+    }
     folder_make(folder);
     int told = 0;
     const int all = kills();
@@ -175,7 +189,7 @@ static void nothing_told_is_lost(void **state) {
     }
     folder_drop(folder);
     (void)printf("%d kills, %d commits told, none lost\n", all, told);
-    assert_true(told > all / 10);
+    assert_true(told > all / 2);
 }
 
 int main(void) {
