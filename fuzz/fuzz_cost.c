@@ -15,7 +15,7 @@ static void must(bool is_good) {
     }
 }
 
-static void answer(const OwCostPlan *plan) {
+static void answer(const OwCostPlan *plan, bool with_study) {
     OwCostAnswer a;
     ow_cost_answer(plan, OW_DISPLAY_US, &a);
     for (int s = 0; s < 2; s++) {
@@ -34,6 +34,9 @@ static void answer(const OwCostPlan *plan) {
         must(isfinite(v->value) && v->low <= v->high && v->error >= 0.0);
     }
     static OwCostStudy study;
+    if (!with_study) {
+        return; // sampling is most of the work
+    }
     must(ow_cost_study(plan, 64, &study) == OW_OK);
     must(isfinite(study.band[1][OW_COST_RESULT_NPV].point[1]));
 }
@@ -58,8 +61,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
         n++;
     }
     change[n] = '\0';
-    (void)ow_cost_set(&plan, change[0] == '#' ? change + 1 : change, units, &faults);
-    answer(&plan);
+    const OwStatus changed = ow_cost_set(&plan, change[0] == '#' ? change + 1 : change, units, &faults);
+    if (status == OW_OK || changed == OW_OK) {
+        answer(&plan, size % 16 == 0);
+    }
     ow_faults_clear(&faults);
     return 0;
 }
