@@ -21,6 +21,7 @@ int ow_cli_compare(int argc, char **argv);
 int ow_cli_reference(int argc, char **argv);
 int ow_cli_size(int argc, char **argv);
 int ow_cli_page(int argc, char **argv);
+int ow_cli_log(int argc, char **argv);
 
 /// Prints all faults on stderr, one a line.
 void ow_cli_faults(const OwFaults *faults);

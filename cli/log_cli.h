@@ -8,8 +8,6 @@
 #include "oilwright/learn.h"
 #include "oilwright/logbook.h"
 
-int ow_cli_log(int argc, char **argv);
-
 // ---- Short forms (log_words.c): no file is touched
 // ---------------------------------------------------------------------------------------------------------
 
@@ -50,6 +48,10 @@ typedef struct OwLogSaid {
 /// order is free where it is clear. OW_ERROR_VALUE: not understood or not clear, `question` asks; nothing is
 /// guessed.
 OwStatus ow_log_words_read(const char *text, const OwLogSpeech *speech, OwLogSaid *said);
+/// The one thing that a name means: as written, by letters and digits, or by some whole words of it. False:
+/// none or several; `nearest` then has a name that is near, or "".
+bool ow_log_words_thing(const OwLogSpeech *speech, unsigned kinds, const char *name, int64_t *id,
+                        char nearest[OW_LOG_NAME_MAX + 1]);
 /// The sentence of an entry, as the echo and the lists show it.
 void ow_log_words_say(const OwLogEntry *entry, OwDisplay display, char *text, size_t size);
 

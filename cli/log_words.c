@@ -151,3 +151,29 @@ OwStatus ow_log_words_read(const char *text, const OwLogSpeech *speech, OwLogSai
     free(r);
     return said->question[0] == '\0' ? OW_OK : OW_ERROR_VALUE;
 }
+
+bool ow_log_words_thing(const OwLogSpeech *speech, unsigned kinds, const char *name, int64_t *id,
+                        char nearest[OW_LOG_NAME_MAX + 1]) {
+    Reader *r = calloc(1, sizeof *r);
+    OwLogSaid *said = calloc(1, sizeof *said);
+    const OwLogThing *found = NULL;
+    nearest[0] = '\0';
+    *id = 0;
+    if (r != NULL && said != NULL) {
+        bool twice = false;
+        r->speech = speech;
+        r->said = said;
+        found = ow_words_named(r, kinds, name, &twice);
+        found = found == NULL ? ow_words_part(r, kinds, name) : twice ? NULL : found;
+        found = said->question[0] != '\0' ? NULL : found;
+        const char *near = said->suggestion[0] != '\0' ? said->suggestion : ow_words_near(r, kinds, name);
+        if (found != NULL) {
+            *id = found->id;
+        } else if (near != NULL) {
+            (void)snprintf(nearest, OW_LOG_NAME_MAX + 1, "%s", near);
+        }
+    }
+    free(r);
+    free(said);
+    return found != NULL;
+}

@@ -79,6 +79,8 @@ bool ow_words_verb(Reader *r);
 unsigned ow_words_wanted(const Reader *r);
 /// The thing with that name, letters and digits compared only; *twice when two have it.
 const OwLogThing *ow_words_named(const Reader *r, unsigned kinds, const char *text, bool *twice);
+/// The only thing of which the text is a part, whole words in order; with several, asks.
+const OwLogThing *ow_words_part(Reader *r, unsigned kinds, const char *text);
 /// The nearest name, or NULL.
 const char *ow_words_near(const Reader *r, unsigned kinds, const char *text);
 /// The thing that the words from `at` on name, the longest first; exact, or by some of its words.

@@ -82,7 +82,7 @@ static bool is_part(const char *text, const char *name) {
 }
 
 /// The only thing of which the text is a part; with several, asks.
-static const OwLogThing *part_of(Reader *r, unsigned kinds, const char *text) {
+const OwLogThing *ow_words_part(Reader *r, unsigned kinds, const char *text) {
     const OwLogThing *found = NULL, *second = NULL;
     for (int i = 0; r->speech->names != NULL && i < r->speech->names->count; i++) {
         const OwLogThing *t = &r->speech->names->things[i];
@@ -126,7 +126,7 @@ const OwLogThing *ow_words_span(Reader *r, int at, int least, unsigned kinds, bo
         bool twice = false;
         const OwLogThing *t = text == NULL ? NULL
                               : is_exact   ? ow_words_named(r, kinds, text, &twice)
-                                           : part_of(r, kinds, text);
+                                           : ow_words_part(r, kinds, text);
         if (t != NULL) {
             if (twice) {
                 (void)ow_words_ask(r, t->name,

@@ -33,6 +33,7 @@ static const OwVerb verbs[] = {
     {"tanks", "two tanks: change-over, purge, mixing, shortest trip", ow_cli_tanks},
     {"batch", "a batch of oil through the yard, and the week that follows", ow_cli_batch},
     {"cost", "oil against diesel: every hidden cost, payback, how sure", ow_cli_cost},
+    {"log", "the logbook: pick-ups, batches, fills, filters, what is due", ow_cli_log},
     {"help", "this text, or oilwright help VERB", help},
 };
 #define VERB_COUNT (sizeof verbs / sizeof verbs[0])

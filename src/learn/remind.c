@@ -79,8 +79,7 @@ static void explain(const OwRemindFact *f, OwReminder *r, bool is_us, int64_t no
     case OW_REMIND_FILTER:
         far(low, sizeof low, f->due_low_m, is_us);
         far(high, sizeof high, f->due_high_m, is_us);
-        snprintf(r->reason, sizeof r->reason,
-                 "%s on it; 1 in 10 plugs by %s (it lasts %s to %s, by the log and the filter study).", since,
+        snprintf(r->reason, sizeof r->reason, "%s on it; 1 in 10 plugs by %s (9 in 10 last %s to %s).", since,
                  interval, low, high);
         break;
     case OW_REMIND_LUBE:
