@@ -12,12 +12,12 @@
 #define CELL_WIDTH 23
 #define SIDE_BY_SIDE 3
 
-static const char *grade_word(OwGrade grade) {
-    switch (grade) {
+static const char *grade_word(const OwAnswer *v) {
+    switch (v->grade) {
     case OW_GRADE_GOOD:
         return "ok";
     case OW_GRADE_TIGHT:
-        return "TIGHT";
+        return v->has_limit && v->has_value && v->margin < 0.0 ? "WATCH" : "TIGHT";
     case OW_GRADE_BAD:
         return "BAD";
     case OW_GRADE_IMPOSSIBLE:
@@ -65,10 +65,13 @@ static void write_cell(const OwAnswer *v, bool is_best, OwDisplay display, char 
         write_value(v, v->limit, display, limit, sizeof limit);
         share_unit(value, limit);
     }
-    (void)snprintf(both, sizeof both, "%s %s%s%s%s", grade_word(v->grade), value, v->has_limit ? " (" : "",
-                   limit, v->has_limit ? ")" : "");
+    if (!v->has_value && (v->kind == OW_ANSWER_READY || v->kind == OW_ANSWER_START)) {
+        (void)snprintf(value, sizeof value, "never");
+    }
+    (void)snprintf(both, sizeof both, "%s %s%s%s%s", grade_word(v), value, v->has_limit ? " (" : "", limit,
+                   v->has_limit ? ")" : "");
     if (ow_report_width(both) > CELL_WIDTH - 3) {
-        (void)snprintf(both, sizeof both, "%s %s", grade_word(v->grade), value);
+        (void)snprintf(both, sizeof both, "%s %s", grade_word(v), value);
     }
     (void)snprintf(text, size, "%s %s", is_best ? "*" : " ", both);
 }
@@ -158,7 +161,9 @@ static void write_block(const OwReport *out, const OwComparison *c, int first, i
             continue; // worth a line only when it went wrong
         }
         line[0] = '\0';
-        put(out, line, sizeof line, ow_judge_kind_text(row->kind), LABEL_WIDTH);
+        put(out, line, sizeof line,
+            row->kind == OW_ANSWER_FULL_LOAD ? "power at full load: lost" : ow_judge_kind_text(row->kind),
+            LABEL_WIDTH);
         for (int i = first; i < last; i++) {
             char cell[128];
             write_cell(row->cells[i], row->is_ranked && !row->is_tie && row->is_best[i], display, cell,
@@ -188,7 +193,8 @@ void ow_compare_report(FILE *file, const OwComparison *c, OwDisplay display, boo
                     display);
     }
     ow_report_line(&out,
-                   "value (limit); * better than the rest, TIGHT within the limit with little to spare");
+                   "value (limit); * better than the rest; TIGHT: within the limit with little to spare;");
+    ow_report_line(&out, "WATCH: past it for a while, or something to look after");
     ow_report_line(&out, "%s", "");
     for (int i = 0; i < c->count; i++) {
         if (c->better[i][0] != '\0') {

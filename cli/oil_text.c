@@ -150,7 +150,12 @@ static void models(const Page *page) {
                                OW_Q_KINEMATIC_VISCOSITY, page->display),
                          v[i], sizeof v[i]);
         }
-        line(page, "  %-32s 0 °C %s, 20 °C %s, 40 °C %s, 80 °C %s", name[m], v[0], v[1], v[2], v[3]);
+        const char *unit = label(OW_Q_TEMPERATURE, page->display);
+        line(page, "  %-32s %.0f %s %s, %.0f %s %s, %.0f %s %s, %.0f %s %s", name[m],
+             shown(273.15, OW_Q_TEMPERATURE, page->display), unit, v[0],
+             shown(293.15, OW_Q_TEMPERATURE, page->display), unit, v[1],
+             shown(313.15, OW_Q_TEMPERATURE, page->display), unit, v[2],
+             shown(353.15, OW_Q_TEMPERATURE, page->display), unit, v[3]);
     }
 }
 
@@ -325,12 +330,13 @@ static void standard(const Page *page, OwStandard which) {
     line(page, "Against %s", ow_standard_name(which));
     for (int i = 0; i < count; ++i) {
         const OwStandardLine *l = &lines[i];
-        char limits[48], v[24], band[64] = "", margin[32] = "";
+        char limits[64], v[24], band[64] = "", margin[32] = "";
+        const char *gap = l->unit[0] != '\0' ? " " : "";
         if (l->has_minimum && l->has_maximum) {
-            snprintf(limits, sizeof limits, "%g to %g", l->minimum, l->maximum);
+            snprintf(limits, sizeof limits, "%g to %g%s%s", l->minimum, l->maximum, gap, l->unit);
         } else {
-            snprintf(limits, sizeof limits, "%s %g", l->has_minimum ? "at least" : "at most",
-                     l->has_minimum ? l->minimum : l->maximum);
+            snprintf(limits, sizeof limits, "%s %g%s%s", l->has_minimum ? "at least" : "at most",
+                     l->has_minimum ? l->minimum : l->maximum, gap, l->unit);
         }
         if (l->value.is_known) {
             char low[24], high[24];
@@ -340,11 +346,11 @@ static void standard(const Page *page, OwStandard which) {
         }
         if (l->value.is_known) {
             const bool is_told = l->verdict == OW_VERDICT_FAIL || l->verdict == OW_VERDICT_CLOSE;
-            line(page, "  %-7s %-19s %-12s %-22s %s", ow_verdict_text(l->verdict), l->property, limits, band,
+            line(page, "  %-7s %-19s %-20s %-22s %s", ow_verdict_text(l->verdict), l->property, limits, band,
                  margin);
             line(page, "      %s%s%s", l->method, is_told ? ": " : "", is_told ? l->consequence : "");
         } else {
-            line(page, "  %-7s %-19s %-12s %s", ow_verdict_text(l->verdict), l->property, limits, l->method);
+            line(page, "  %-7s %-19s %-20s %s", ow_verdict_text(l->verdict), l->property, limits, l->method);
         }
     }
     char text[400];

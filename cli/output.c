@@ -5,8 +5,24 @@
 
 #include "cli.h"
 
+/// Studies run one rig many times and meet the same warning each time.
+static bool is_told(const OwFaults *faults, size_t at) {
+    const OwFault *f = &faults->items[at];
+    for (size_t i = 0; i < at; i++) {
+        const OwFault *e = &faults->items[i];
+        if (e->line == f->line && e->column == f->column && e->severity == f->severity &&
+            strcmp(e->part, f->part) == 0 && strcmp(e->message, f->message) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void ow_cli_faults(const OwFaults *faults) {
     for (size_t i = 0; i < faults->count; i++) {
+        if (is_told(faults, i)) {
+            continue;
+        }
         char line[1024];
         ow_fault_format(&faults->items[i], line, sizeof line);
         fprintf(stderr, "%s\n", line);

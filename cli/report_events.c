@@ -34,7 +34,7 @@ static int dullness(OwEventKind kind) {
 static void say(const OwReport *report, const OwLine *line, char *out, size_t size, int width) {
     const OwRecord *record = report->judgement->record;
     const OwEvent *e = &record->events[line->event];
-    char when[48], text[256], what[64] = "", plain[256];
+    char when[48], text[256], plain[256];
     ow_units_write(e->time_s, OW_Q_TIME, report->judgement->display, when, sizeof when);
     const OwDriveSpec *drive = &record->rig->drive;
     if (e->kind == OW_EVENT_LEG && e->value >= 0.0 && e->value < drive->leg_count) {
@@ -49,13 +49,19 @@ static void say(const OwReport *report, const OwLine *line, char *out, size_t si
                record->rig->parts[e->part].kind != OW_PART_INJECTION_PUMP) {
         const OwPart *p = &record->rig->parts[e->part];
         if (e->kind == OW_EVENT_VALVE && p->kind == OW_PART_VALVE && e->value >= 0.0 && e->value < 4.0) {
-            snprintf(what, sizeof what, " to %.20s", p->as.valve.position[(int)e->value]);
+            snprintf(text, sizeof text, "%-11s %.30s to %.20s", when, p->name,
+                     p->as.valve.position[(int)e->value]);
         } else if (e->kind == OW_EVENT_SWITCH) {
-            snprintf(what, sizeof what, e->value > 0.5 ? " on" : " off");
+            const OwElements *elements = ow_part_elements_const(p);
+            const bool is_one = elements != NULL && e->element >= 0 && e->element < elements->count;
+            snprintf(text, sizeof text, "%-11s %.30s%s%.20s %s", when, p->name, is_one ? "/" : "",
+                     is_one ? elements->items[e->element].name : "", e->value > 0.5 ? "on" : "off");
+        } else {
+            snprintf(text, sizeof text, "%-11s %.30s: %s", when, p->name, ow_event_text(e->kind));
         }
-        snprintf(text, sizeof text, "%-11s %.30s: %s%s", when, p->name, ow_event_text(e->kind), what);
-    } else {
-        snprintf(text, sizeof text, "%-11s %s", when, ow_event_text(e->kind));
+    } else { // short enough for half a screen
+        snprintf(text, sizeof text, "%-11s %s", when,
+                 e->kind == OW_EVENT_READY ? "oil ready at the pump" : ow_event_text(e->kind));
     }
     if (line->count > 1) {
         const size_t used = strlen(text);
@@ -94,7 +100,8 @@ void ow_report_events(const OwReport *report) {
             const bool same_value =
                 (e->kind != OW_EVENT_VALVE && e->kind != OW_EVENT_SWITCH && e->kind != OW_EVENT_LEG) ||
                 fabs(e->value - f->value) < 0.5;
-            if (f->kind == e->kind && f->part == e->part && same_value) {
+            if (f->kind == e->kind && f->part == e->part && same_value &&
+                (e->kind != OW_EVENT_SWITCH || f->element == e->element)) {
                 lines[k].count++;
                 is_known = true;
             }

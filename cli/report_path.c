@@ -153,7 +153,7 @@ void ow_report_limits(const OwReport *report) {
         ow_report_fit(limit, sizeof limit, fit_limit, 12, true);
         ow_report_fit(name, sizeof name, fit_name, 29, false);
         const char *grade = v->grade == OW_GRADE_GOOD    ? "ok"
-                            : v->grade == OW_GRADE_TIGHT ? "TIGHT"
+                            : v->grade == OW_GRADE_TIGHT ? v->margin < 0.0 ? "WATCH" : "TIGHT"
                             : ow_judge_fails(v->grade)   ? "FAILS"
                                                          : "unknown";
         ow_report_line(report, "%s %s %s  %-7s %s", name, value, limit, grade, ow_judge_trust_text(v->trust));

@@ -122,7 +122,8 @@ static void write_wires(FILE *f, const OwWireAnswer *a) {
                 w->drop_v, heat_text(w->conductor_k, a->display, heat, sizeof heat), fuse);
         const bool is_new = i == 0 || strcmp(w->reason, a->schedule->wires[i - 1].reason) != 0;
         if (is_new && !w->is_control && !w->is_earth) {
-            fprintf(f, "        %s\n", w->reason);
+            fputs("        ", f);
+            wrapped(f, 8, 10, w->reason);
         }
     }
 }
@@ -146,16 +147,17 @@ static void write_balance(FILE *f, const OwWireAnswer *a) {
     char soak[24];
     fprintf(f, "\nBattery and alternator at %s\n", heat_text(a->soak_k, a->display, soak, sizeof soak));
     fprintf(f, "  pre-heat draws %.1f A, %.2f Ah each ten minutes\n", s->preheat_a, s->preheat_c_min / 360.0);
-    fprintf(f,
-            "  cranking volts %.1f now, %.1f after ten minutes of pre-heat (%.1f wanted); with one more "
-            "battery %.1f\n",
-            s->crank_v_now, s->crank_v_after, spec->crank_minimum_v, s->parallel_crank_v_after);
+    fprintf(
+        f,
+        "  cranking volts with heaters and pumps off: %.1f now, %.1f after ten minutes of pre-heat (%.1f\n"
+        "  wanted); with one more battery %.1f\n",
+        s->crank_v_now, s->crank_v_after, spec->crank_minimum_v, s->parallel_crank_v_after);
     if (spec->alternator.is_fitted) {
         fprintf(f,
-                "  idle at 800 1/min: the alternator can give %.0f A, the loads take %.0f A, the battery %s "
+                "  idle at %.0f 1/min: the alternator can give %.0f A, the loads take %.0f A, the battery %s "
                 "%.0f A\n",
-                s->idle_limit_a, s->idle_load_a, s->idle_balance_a < 0.0 ? "gives" : "gets",
-                fabs(s->idle_balance_a));
+                s->idle_rad_s * 30.0 / 3.14159265358979, s->idle_limit_a, s->idle_load_a,
+                s->idle_balance_a < 0.0 ? "gives" : "gets", fabs(s->idle_balance_a));
     }
 }
 

@@ -113,6 +113,7 @@ typedef struct OwElectricSpec {
     double insulation_k;      ///< K, continuous rating of the wire insulation (ISO 6722 class)
     double place_k[OW_PLACE_COUNT]; ///< K, hottest air in each place, by OwPlace
     double bundle;            ///< share of the heat that a wire can shed in its bundle, 0.3..1
+    double idle_rad_s;        ///< engine speed at idle, 0..420; 0: 800 1/min (common practice, no source)
     bool has_us_sizes;        ///< choose AWG sizes
     bool is_derived;          ///< circuits were derived from the parts, the file gave none
     OwCircuitSpec circuits[OW_MAX_CIRCUITS];

@@ -246,6 +246,7 @@ typedef struct OwSchedule {
     int line_count;
     OwPartCount parts[96];
     int part_count;
+    double idle_rad_s;                                ///< engine speed that counts as idle
     double idle_limit_a, idle_load_a, idle_balance_a; ///< alternator at idle with all running loads on
     double preheat_a, preheat_c_min;  ///< battery current with all pre-start loads on; charge drawn a minute
     double crank_v_now, crank_v_after;///< cranking volts at the described charge, and after ten minutes of pre-heat

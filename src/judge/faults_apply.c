@@ -62,7 +62,8 @@ static void all_off(OwVariant *variant, bool only_body, const bool *is_body) {
         }
         if (part->kind == OW_PART_ELECTRIC_PUMP) {
             ow_variant_drop_rules(variant, p, -1, OW_DROP_ALL);
-            part->as.electric_pump.rated_v = 1e9; // no volts reach it, whatever switches it
+            part->as.electric_pump.rated_v = 1e9;   // no volts reach it, whatever switches it
+            part->as.electric_pump.current_a = 0.0; // and no circuit is derived for it
         } else if (part->kind == OW_PART_VALVE && part->as.valve.is_electric) {
             ow_variant_drop_rules(variant, p, -1, OW_DROP_ALL);
         } else if (part->kind == OW_PART_RUN) {

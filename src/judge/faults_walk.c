@@ -94,7 +94,12 @@ static void headline(OwFailureWalk *walk) {
              "Of %d single failures %d are dangerous, %d strand, %d limp home, %d go unnoticed.",
              walk->failure_count, walk->count[OW_CLASS_DANGEROUS], walk->count[OW_CLASS_STRANDS],
              walk->count[OW_CLASS_LIMPS], walk->count[OW_CLASS_UNNOTICED]);
-    if (worst != NULL && worst->outcome >= OW_CLASS_STRANDS) {
+    if (!walk->is_healthy_good) {
+        ow_judge_also(
+            walk->headline, sizeof walk->headline,
+            " The unbroken vehicle already breaks a limit, and many of these only repeat that: mend "
+            "it first, see oilwright morning.");
+    } else if (worst != NULL && worst->outcome >= OW_CLASS_STRANDS) {
         ow_judge_also(walk->headline, sizeof walk->headline, " Look first at: %s.", worst->name);
     }
 }

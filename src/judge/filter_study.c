@@ -127,8 +127,9 @@ static OwStatus run_at(const OwFilterWork *w, int part, double ratio, bool has_p
     variant->rig.parts[part].as.filter.loading = fmin(1.0 - 1.0 / ratio, 0.999);
     for (int p = 0; !has_pump && p < w->rig->part_count; p++) {
         if (w->rig->parts[p].kind == OW_PART_ELECTRIC_PUMP) {
-            // No volts reach it, whatever switches it.
+            // No volts reach it, whatever switches it, and no circuit is derived for it.
             variant->rig.parts[p].as.electric_pump.rated_v = 1e9;
+            variant->rig.parts[p].as.electric_pump.current_a = 0.0;
         }
     }
     if (!has_heat) {

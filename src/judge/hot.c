@@ -1,8 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Hottest oil and wall against ratings, flash point and cloud point.
 #include <math.h>
+#include <stdio.h>
 
 #include "judge/work.h"
+
+/// How far metal runs past a thermostat: its lag, and the heat left in the element; assumed.
+#define OVERSHOOT_K 20.0
 
 double ow_judge_rating(const OwPart *part) {
     if (part == NULL) {
@@ -62,15 +66,26 @@ static void mend_heat(OwJudgeWork *work, OwAnswer *v, int part, double over_k) {
                      ow_judge_part(work, part).text);
         return;
     }
+    int bare = 0, first = -1;
     for (int i = 0; i < elements->count; i++) {
-        const OwElement *e = &elements->items[i];
-        if (!e->has_thermostat) {
-            ow_judge_say(v->mend, sizeof v->mend,
-                         "Give element '%.30s' of %s a thermostat, and an over-heat cut-out that does not "
-                         "depend on it.",
-                         e->name, ow_judge_part(work, part).text);
-            return;
+        if (!elements->items[i].has_thermostat) {
+            bare++;
+            first = first < 0 ? i : first;
         }
+    }
+    if (bare > 0) {
+        char which[64];
+        if (bare > 1) { // one that is left without goes on heating alone
+            (void)snprintf(which, sizeof which, "each of the %d bare elements", bare);
+        } else {
+            (void)snprintf(which, sizeof which, "element '%.30s'", elements->items[first].name);
+        }
+        ow_judge_say(v->mend, sizeof v->mend,
+                     "Give %s of %s a thermostat that opens at %s or lower, and an over-heat cut-out that "
+                     "does not depend on it.",
+                     which, ow_judge_part(work, part).text,
+                     ow_judge_words(work, v->value - over_k - OVERSHOOT_K, OW_Q_TEMPERATURE).text);
+        return;
     }
     // A thermostat set above what the part reaches never opens: what it reached counts then.
     const double acts_k = fmin(elements->items[0].thermostat_off_k, v->value);

@@ -39,6 +39,7 @@ OwStatus ow_electric_derive(const OwRig *rig, OwElectricSpec *spec) {
         ow_electric_take_capacity(spec, rig->electrics.battery_c);
     }
     spec->is_derived = spec->circuit_count == 0;
+    spec->idle_rad_s = rig->engine.idle_speed_rad_s;
     bool fits = true;
     for (int i = 0; i < rig->part_count; i++) {
         for (int element = -1; element < OW_MAX_ELEMENTS; element++) {

@@ -69,7 +69,7 @@ static bool check(const OwElectricSpec *s, OwFaults *faults) {
     }
     if (!cable_ok(&s->main) || !cable_ok(&s->charge) || !cable_ok(&s->starter) || !cable_ok(&s->body_earth) ||
         !cable_ok(&s->engine_earth) || !in(s->crank_a, 1.0, 3000.0) || !in(s->drop_share, 0.001, 0.5) ||
-        !in(s->insulation_k, 330.0, 600.0) || !in(s->bundle, 0.1, 1.0)) {
+        !in(s->insulation_k, 330.0, 600.0) || !in(s->bundle, 0.1, 1.0) || !in(s->idle_rad_s, 0.0, 420.0)) {
         complain(faults, OW_FAULT_ERROR, NULL, "a cable or a limit of the wiring is out of range",
                  "lengths to 100 m, sections to 1000 mm2, drop 0.1..50 %, insulation 57..327 degC");
         ok = false;

@@ -14,6 +14,12 @@
 #define RELAY_FEED_M 0.3 // board to a relay beside it
 #define CUTOUT_TAIL_M 0.2
 #define PREHEAT_MINUTES 10.0
+#define IDLE_RPM 800.0
+#define RPM (3.14159265358979323846 / 30.0)
+// A plug-in relay makes some three times what it carries for the split second of a lamp's first current (a 40
+// A one 120 A): common practice, no source. What lasts longer counts in full.
+#define RELAY_MAKES 3.0
+#define RELAY_MAKES_S 0.2
 
 static void say(OwFaults *faults, const OwCircuitSpec *c, const char *message, const char *remedy) {
     if (!faults) {
@@ -30,14 +36,35 @@ static void say(OwFaults *faults, const OwCircuitSpec *c, const char *message, c
     ow_faults_add(faults, &fault);
 }
 
-double ow_power_relay_rating(double running_a, double first_a) {
+double ow_power_idle(const OwElectricSpec *spec) {
+    return spec->idle_rad_s > 0.0 ? spec->idle_rad_s : IDLE_RPM * RPM;
+}
+
+bool ow_power_relay_stands(double rating_a, double running_a, double first_a, double inrush_s) {
+    const double makes = inrush_s <= RELAY_MAKES_S ? RELAY_MAKES : 1.0;
+    return rating_a > 0.0 && rating_a * RELAY_LOADING >= running_a * 0.9999 &&
+           rating_a * makes >= first_a * 0.9999;
+}
+
+double ow_power_relay_rating(double running_a, double first_a, double inrush_s) {
     static const double ratings[] = {10, 20, 30, 40, 60, 70, 100, 150, 200};
     for (size_t i = 0; i < sizeof ratings / sizeof ratings[0]; i++) {
-        if (ratings[i] * RELAY_LOADING >= running_a && ratings[i] >= first_a) {
+        if (ow_power_relay_stands(ratings[i], running_a, first_a, inrush_s)) {
             return ratings[i];
         }
     }
     return 0.0;
+}
+
+/// A temperature in the words of the one who buys the wire: degC, with degF first where sizes are AWG.
+static const char *degrees(const OwPower *power, double temperature_k, char *text, size_t size) {
+    const double celsius = temperature_k - OW_ZERO_CELSIUS_K;
+    if (power->spec.has_us_sizes) {
+        (void)snprintf(text, size, "%.0f degF (%.0f degC)", 1.8 * celsius + 32.0, celsius);
+    } else {
+        (void)snprintf(text, size, "%.0f degC", celsius);
+    }
+    return text;
 }
 
 bool ow_power_has_independent_protection(const OwCircuitSpec *c) {
@@ -195,6 +222,9 @@ static double cranked_k(const OwPower *power, double area_m2) {
 
 static void fixed_wires(OwSchedule *s, const OwPower *power) {
     const OwElectricSpec *spec = &power->spec;
+    char main_reason[sizeof s->wires[0].reason];
+    (void)snprintf(main_reason, sizeof main_reason, "%.70s; %.3g A: %.75s", power->main_sizing.wire_reason,
+                   spec->main.fuse_a, power->main_sizing.fuse_reason);
     const struct {
         const char *name, *from, *to, *colour;
         const OwCableSpec *cable;
@@ -202,7 +232,7 @@ static void fixed_wires(OwSchedule *s, const OwPower *power) {
         const char *reason;
     } list[] = {
         {"main feed", "G1:+ 30 by F00", "fuse board 30", "RD", &spec->main, power->main_sizing.running_a,
-         power->main_sizing.wire_reason},
+         main_reason},
         {"charging", "G2:B+", "G1:+ 30", "RD", &spec->charge,
          spec->alternator.is_fitted ? spec->alternator.rated_a : 0.0,
          "its rated current for ever, in its place"},
@@ -249,8 +279,10 @@ static void warn_circuit(const OwPower *power, const OwScheduleLine *line, OwFau
         say(faults, c, message, "a thicker or shorter wire, better joints");
     }
     if (!line->heat_ok) {
-        snprintf(message, sizeof message, "the wire would run at %.0f degC, its insulation stands %.0f degC",
-                 z->conductor_k - OW_ZERO_CELSIUS_K, power->spec.insulation_k - OW_ZERO_CELSIUS_K);
+        char hot[32], stands[32];
+        snprintf(message, sizeof message, "the wire would run at %s, its insulation stands %s",
+                 degrees(power, z->conductor_k, hot, sizeof hot),
+                 degrees(power, power->spec.insulation_k, stands, sizeof stands));
         say(faults, c, message, "a thicker wire or a cooler way");
     }
     if (!line->relay_ok) {
@@ -280,9 +312,10 @@ static OwScheduleLine line_of(const OwPower *power, int i, const OwPowerResult *
     line.drop_share = z->drop_v / power->spec.system_v;
     line.load_v = now->load_v[i];
     line.fuse_a = c->load == OW_LOAD_STARTER ? 0.0 : c->fuse_a;
-    line.relay_a = c->has_relay
-                       ? (c->relay_a > 0.0 ? c->relay_a : ow_power_relay_rating(z->running_a, z->first_a))
-                       : 0.0;
+    line.relay_a =
+        c->has_relay
+            ? (c->relay_a > 0.0 ? c->relay_a : ow_power_relay_rating(z->running_a, z->first_a, c->inrush_s))
+            : 0.0;
     line.short_far_a = z->short_far_a;
     line.opens_far_s = line.fuse_a > 0.0 ? ow_fuse_most_s(c->fuse_a, z->short_far_a) : INFINITY;
     line.fuse_guards = z->guards;
@@ -290,8 +323,7 @@ static OwScheduleLine line_of(const OwPower *power, int i, const OwPowerResult *
     line.drop_ok = z->drop_ok;
     line.heat_ok = z->heat_ok;
     line.relay_ok =
-        !c->has_relay || (line.relay_a > 0.0 && line.relay_a * RELAY_LOADING >= z->running_a * 0.9999 &&
-                          line.relay_a >= z->first_a * 0.9999);
+        !c->has_relay || ow_power_relay_stands(line.relay_a, z->running_a, z->first_a, c->inrush_s);
     line.switch_ok = c->has_relay || c->feed == OW_FEED_BATTERY || c->load == OW_LOAD_STARTER ||
                      z->running_a <= (c->switch_a > 0.0 ? c->switch_a : 10.0);
     line.has_independent_protection = ow_power_has_independent_protection(c);
@@ -343,8 +375,9 @@ static void count_parts(OwSchedule *s, const OwPower *power) {
             count_part(s, 1.0, "", "hand switch");
         }
         if (c->cutout_k > 0.0) {
-            snprintf(item, sizeof item, "one-shot thermal cut-out %.0f degC",
-                     c->cutout_k - OW_ZERO_CELSIUS_K);
+            char opens[32];
+            snprintf(item, sizeof item, "one-shot thermal cut-out %s",
+                     degrees(power, c->cutout_k, opens, sizeof opens));
             count_part(s, 1.0, "", item);
         }
     }
@@ -369,7 +402,7 @@ static void count_parts(OwSchedule *s, const OwPower *power) {
 static void solve_state(const OwPower *power, double soak_k, bool running, OwPowerResult *result) {
     OwPowerWork work = {0};
     OwPowerInput in = ow_power_input(power, soak_k);
-    in.engine_rad_s = running ? 800.0 * 3.14159265358979 / 30.0 : 0.0;
+    in.engine_rad_s = running ? ow_power_idle(&power->spec) : 0.0;
     for (int i = 0; i < power->spec.circuit_count; i++) {
         const OwCircuitSpec *c = &power->spec.circuits[i];
         in.is_on[i] = running ? ow_power_is_running(c) || c->has_hold : ow_power_is_preheat(c);
@@ -383,7 +416,8 @@ static void balance(OwSchedule *s, const OwPower *power, double soak_k, OwFaults
     solve_state(power, soak_k, true, &idle);
     s->preheat_a = pre.battery_a;
     s->preheat_c_min = 60.0 * pre.battery_a;
-    s->idle_limit_a = ow_power_alternator_limit(&power->alternator, 800.0 * 3.14159265358979 / 30.0);
+    s->idle_rad_s = ow_power_idle(&power->spec);
+    s->idle_limit_a = ow_power_alternator_limit(&power->alternator, ow_power_idle(&power->spec));
     s->idle_balance_a = -idle.battery_a;
     for (int i = 0; i < power->spec.circuit_count; i++) {
         s->idle_load_a += idle.load_a[i];
@@ -404,8 +438,8 @@ static void balance(OwSchedule *s, const OwPower *power, double soak_k, OwFaults
     char message[200];
     if (s->idle_balance_a < 0.0 && power->spec.alternator.is_fitted) {
         snprintf(message, sizeof message,
-                 "at 800 1/min with everything on the battery gives %.0f A beside the alternator's %.0f A",
-                 -s->idle_balance_a, s->idle_load_a + s->idle_balance_a);
+                 "at %.0f 1/min with everything on the battery gives %.0f A beside the alternator's %.0f A",
+                 ow_power_idle(&power->spec) / RPM, -s->idle_balance_a, s->idle_load_a + s->idle_balance_a);
         say(faults, NULL, message, "faster idle, less on at a time, or a larger alternator");
     }
     if (s->crank_v_after < power->spec.crank_minimum_v) {

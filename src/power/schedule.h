@@ -5,8 +5,13 @@
 
 #include "power/power.h"
 
-/// Smallest usual relay contact for a load; 0 when none is large enough.
-double ow_power_relay_rating(double running_a, double first_a);
+/// Smallest usual relay contact for a load whose first current falls within `inrush_s`; 0 when none is large
+/// enough.
+double ow_power_relay_rating(double running_a, double first_a, double inrush_s);
+/// Does a contact of this rating carry the load for long and make its first current.
+bool ow_power_relay_stands(double rating_a, double running_a, double first_a, double inrush_s);
+/// Engine speed at idle, rad/s: the rig's own, else 800 1/min.
+double ow_power_idle(const OwElectricSpec *spec);
 /// The rule: every heater needs a protection that does not depend on its thermostat.
 bool ow_power_has_independent_protection(const OwCircuitSpec *circuit);
 /// Mark of a load in schedule and drawing: "E2", "M4".

@@ -132,8 +132,14 @@ static void say_why(OwTest thinner, const OwElectricSpec *spec, const OwTask *ta
         snprintf(text, size, "thinnest that stands handling");
         break;
     case TEST_HEAT:
-        snprintf(text, size, "heat: %s would reach %.0f degC, insulation %.0f", name,
-                 hottest(task, thin_m2) - OW_ZERO_CELSIUS_K, task->place.insulation_k - OW_ZERO_CELSIUS_K);
+        if (spec->has_us_sizes) {
+            snprintf(text, size, "heat: %s would reach %.0f degF, insulation %.0f", name,
+                     1.8 * hottest(task, thin_m2) - 459.67, 1.8 * task->place.insulation_k - 459.67);
+        } else {
+            snprintf(text, size, "heat: %s would reach %.0f degC, insulation %.0f", name,
+                     hottest(task, thin_m2) - OW_ZERO_CELSIUS_K,
+                     task->place.insulation_k - OW_ZERO_CELSIUS_K);
+        }
         break;
     case TEST_GUARD:
         snprintf(text, size, "fuse: %s is harmed before %.3g A opens", name, task->fuse_a);
@@ -234,6 +240,7 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
     z->is_given_fuse = spec->main.fuse_a > 0.0;
     z->running_a = fmax(fmax(preheat, running), 1.0);
     z->first_a = fmax(first, z->running_a);
+    bool is_for_breaking = false;
     if (!z->is_given_fuse) {
         spec->main.fuse_a = choose_fuse(z, 5.0);
         while (spec->main.fuse_a > 0.0 &&
@@ -245,14 +252,16 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
         if (hardest_short(spec, 0.0) > 1000.0 && spec->main.fuse_a > 0.0 &&
             ow_fuse_type(spec->main.fuse_a) != OW_FUSE_BOLT) {
             spec->main.fuse_a = ow_fuse_next(101.0);
+            is_for_breaking = true;
         }
         if (!(spec->main.fuse_a > 0.0)) {
             spec->main.fuse_a = 500.0;
         }
     }
-    snprintf(z->fuse_reason, sizeof z->fuse_reason,
-             z->is_given_fuse ? "given in the rig file"
-                              : "all loads at once and twice the largest circuit fuse");
+    snprintf(z->fuse_reason, sizeof z->fuse_reason, "%s",
+             z->is_given_fuse  ? "given in the rig file"
+             : is_for_breaking ? "a bolt-down fuse: beside a battery a blade fuse need not break a short"
+                               : "all loads at once, and twice the largest circuit fuse");
     z->stands = ow_fuse_stands(spec->main.fuse_a, z->first_a, z->running_a, 5.0);
     const OwTask task = {.running_a = z->running_a,
                          .drop_a = z->running_a,

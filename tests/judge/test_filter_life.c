@@ -6,8 +6,10 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 #include <cmocka.h>
 
+#include "oilwright/faults.h"
 #include "oilwright/filter_life.h"
 
 #ifndef EXAMPLES
@@ -235,12 +237,51 @@ static void test_stages(void **state) {
     ow_units_destroy(&units);
 }
 
+/// A described battery with circuits left to the program, at 24 V: a pump without volts is no wrong circuit.
+static void test_pump_off_with_battery(void **state) {
+    (void)state;
+    OwUnits *units = NULL;
+    assert_int_equal(ow_units_create(&units), OW_OK);
+    static const char text[] =
+        "oil: rapeseed\nclimate: {ambient: 25 degC}\ndrive: {legs: [{speed: 40 km/h, for: 3 min}]}\n"
+        "electrics: {key-on voltage: 24 V, running voltage: 27.6 V, cranking voltage: 19 V, battery: 140 Ah, "
+        "starter battery: {cold cranking current: 800 A}}\n"
+        "parts:\n  - tank: t\n  - electric pump: p\n    rated voltage: 24 V\n    stall pressure: 60 kPa\n"
+        "    free flow: 200 L/h\n    half viscosity: 300 mm2/s\n"
+        "  - filter: f\n    clean drop: 1 kPa\n    at flow: 120 L/h\n  - injection pump: ip\n    type: "
+        "in-line\n"
+        "  - injectors: i\n"
+        "limits: {start viscosity: 80 mm2/s, running viscosity: 80 mm2/s}\n";
+    OwRig *rig = NULL;
+    OwFaults faults = {0};
+    assert_int_equal(ow_rig_read_text(text, sizeof text - 1, "battery", units, &rig, &faults), OW_OK);
+    OwFilterStudy study;
+    assert_int_equal(ow_filter_create(rig, NULL, OW_DISPLAY_METRIC, &study, &faults), OW_OK);
+    assert_int_equal(faults.errors, 0);
+    assert_int_equal(study.filter_count, 1);
+    OwFailureSettings settings = ow_failure_default();
+    OwFailureWalk *walk = NULL;
+    assert_int_equal(ow_failure_create(rig, &settings, OW_DISPLAY_METRIC, &walk, &faults), OW_OK);
+    const OwFailure *fuse = ow_failure_find(walk, OW_FAILURE_MAIN_FUSE_OPEN, -1);
+    assert_non_null(fuse);
+    assert_null(strstr(fuse->verdict.text, "cannot be reckoned"));
+    ow_failure_destroy(&walk);
+    ow_faults_clear(&faults);
+    ow_rig_destroy(&rig);
+    ow_units_destroy(&units);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_published_leaf), cmocka_unit_test(test_published_press),
-        cmocka_unit_test(test_published_rate), cmocka_unit_test(test_published_run),
-        cmocka_unit_test(test_cake_limits),    cmocka_unit_test(test_blocking_laws),
-        cmocka_unit_test(test_demo),           cmocka_unit_test(test_stages),
+        cmocka_unit_test(test_published_leaf),
+        cmocka_unit_test(test_published_press),
+        cmocka_unit_test(test_published_rate),
+        cmocka_unit_test(test_published_run),
+        cmocka_unit_test(test_cake_limits),
+        cmocka_unit_test(test_blocking_laws),
+        cmocka_unit_test(test_demo),
+        cmocka_unit_test(test_stages),
+        cmocka_unit_test(test_pump_off_with_battery),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "demo.h"
+#include "power/schedule.h"
 
 #define C(t) ((t) + OW_ZERO_CELSIUS_K)
 
@@ -215,6 +216,43 @@ static void given_sizes_are_judged(void **state) {
     free(s);
     ow_faults_clear(&faults);
     ow_power_destroy(&power);
+}
+
+// A relay makes a lamp's first current, gone in a blink, with three times what it carries; a glow plug's,
+// which lasts seconds, counts in full.
+static void relay_makes_a_blink(void **state) {
+    (void)state;
+    assert_near(ow_power_relay_rating(12.0, 120.0, 0.03), 40.0, 0.0);
+    assert_near(ow_power_relay_rating(12.0, 121.0, 0.03), 60.0, 0.0);
+    assert_near(ow_power_relay_rating(12.0, 120.0, 5.0), 150.0, 0.0);
+    assert_near(ow_power_relay_rating(33.0, 40.0, 0.03), 60.0, 0.0); // four fifths of 40 A are 32 A
+    assert_near(ow_power_relay_rating(12.0, 601.0, 0.03), 0.0, 0.0);
+    assert_true(ow_power_relay_stands(40.0, 32.0, 120.0, 0.03));
+    assert_false(ow_power_relay_stands(40.0, 32.0, 41.0, 0.3));
+}
+
+// The balance at idle is that of the rig's own idle: a slow tractor engine charges less.
+static void idle_is_the_engines_own(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    double limit[3];
+    for (int i = 0; i < 3; i++) {
+        spec.idle_rad_s = (double[]){0.0, 800.0, 650.0}[i] * 3.14159265358979323846 / 30.0;
+        OwPower *power = power_of(&spec);
+        OwFaults faults = {0};
+        OwSchedule *s = schedule_of(power, &faults);
+        limit[i] = s->idle_limit_a;
+        assert_near(s->idle_limit_a, ow_alternator_limit(&spec.alternator, s->idle_rad_s), 1e-9);
+        assert_true(warns(&faults, "electrics", i == 2 ? "at 650 1/min" : "at 800 1/min"));
+        ow_faults_clear(&faults);
+        free(s);
+        ow_power_destroy(&power);
+    }
+    assert_near(limit[0], limit[1], 1e-9);
+    assert_true(limit[2] < 0.9 * limit[1]);
+    spec.idle_rad_s = NAN;
+    OwPower *power = NULL;
+    assert_int_equal(ow_power_create_from(&spec, &power, NULL), OW_ERROR_VALUE);
 }
 
 static const OwElectricFault *find(const OwElectricFault *list, int count, OwFaultKind kind, int circuit) {
@@ -444,6 +482,8 @@ static void any_description_is_refused_or_finite(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(relay_makes_a_blink),
+        cmocka_unit_test(idle_is_the_engines_own),
         cmocka_unit_test(chosen_sizes_hold),
         cmocka_unit_test(longer_is_never_thinner),
         cmocka_unit_test(schedule_is_whole),
