@@ -92,6 +92,12 @@ static bool read_call(Call *call, int argc, char **argv, int *code) {
         fputs("oilwright cost: --from, --to and --vehicle choose from a logbook: give --log too\n", stderr);
         return false;
     }
+    for (int i = 0; i < o[COST_SET].count; i++) {
+        if (strncmp(o[COST_SET].values[i], "yard.plan=", 10) == 0) {
+            fputs("oilwright cost: a yard plan is named with --yard FILE, not with --set\n", stderr);
+            return false;
+        }
+    }
     return ow_cli_display("cost", ow_cli_value(&o[COST_UNITS]), &call->display) &&
            read_samples(ow_cli_value(&o[COST_SAMPLES]), &call->samples);
 }

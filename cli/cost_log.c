@@ -60,7 +60,10 @@ static void take_yard(Period *p) {
     take(p, OW_COST_PICKUP_VOLUME, t->collected_m3, pickups, PICKUP_SCATTER, pickups);
     take(p, OW_COST_PICKUP_DISTANCE, t->collection_distance_m, pickups, PICKUP_SCATTER, pickups);
     take(p, OW_COST_PICKUP_TIME, t->work_s[OW_LOG_PICKUP], pickups, PICKUP_SCATTER, pickups);
-    take(p, OW_COST_OIL_PRICE, money(t->spent[OW_LOG_PICKUP]), t->collected_m3, 0.0, 1.0);
+    if (t->spent[OW_LOG_PICKUP] != 0 && t->collected_m3 > 0.0) { // below 0 when one is paid to take it
+        p->learned.has[OW_COST_OIL_PRICE] = true;
+        p->learned.value[OW_COST_OIL_PRICE] = money(t->spent[OW_LOG_PICKUP]) / t->collected_m3;
+    }
     take(p, OW_COST_PICKUP_RATE, money(t->expenses[OW_EXPENSE_COLLECTION]), t->collection_distance_m, 0.0,
          1.0);
     take(p, OW_COST_LOSS, t->lost_m3, t->collected_m3, WORK_SCATTER, batches > 0.0 ? batches : 1.0);

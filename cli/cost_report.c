@@ -20,12 +20,15 @@ typedef struct Page {
     double scale;                    ///< columns of the bar per money a year
 } Page;
 
-static const char *money(double value, int decimals, char text[32]) {
-    if (fabs(value) >= 1e7) {
-        (void)snprintf(text, 32, "%.3g", value);
-    } else {
+/// With as many decimals as the width has room for.
+static const char *money(double value, int decimals, int width, char text[32]) {
+    for (; decimals >= 0; decimals--) {
         (void)snprintf(text, 32, "%.*f", decimals, fabs(value) < 0.5 * pow(10.0, -decimals) ? 0.0 : value);
+        if ((int)strlen(text) <= width) {
+            return text;
+        }
     }
+    (void)snprintf(text, 32, "%.1e", value);
     return text;
 }
 
@@ -47,8 +50,8 @@ static void write_line(const Page *page, const char *label, double year, double 
     if (end == start && start < BAR && year != 0.0) {
         bar[start] = '|';
     }
-    ow_report_line(&page->out, "%-26s %8s %8s %9s  %s", label, money(m3 * page->per_volume, 3, a),
-                   money(m * page->per_distance, 3, b), money(year, 2, c), bar);
+    ow_report_line(&page->out, "%-26s %8s %8s %9s  %s", label, money(m3 * page->per_volume, 3, 8, a),
+                   money(m * page->per_distance, 3, 8, b), money(year, 2, 9, c), bar);
 }
 
 static void write_waterfall(Page *page) {
@@ -86,23 +89,23 @@ static void write_point(const Page *page, OwCostResult result, const OwCostBand 
     }
     switch (result) {
     case OW_COST_RESULT_LITRE:
-        (void)money(v * page->per_volume, 2, text);
+        (void)money(v * page->per_volume, 2, 8, text);
         break;
     case OW_COST_RESULT_DISTANCE:
-        (void)money(v * page->per_distance, 3, text);
+        (void)money(v * page->per_distance, 3, 8, text);
         break;
     case OW_COST_RESULT_PAYBACK:
     case OW_COST_RESULT_DISCOUNTED:
         (void)snprintf(text, 32, "%.1f y", v);
         break;
     case OW_COST_RESULT_IRR:
-        (void)snprintf(text, 32, fabs(v) < 10.0 ? "%.0f %%" : "%.3g %%", 100.0 * v);
+        (void)snprintf(text, 32, "%.0f %%", 100.0 * v);
         break;
     case OW_COST_RESULT_HOUR:
-        (void)money(v * 3600.0, 2, text);
+        (void)money(v * 3600.0, 2, 8, text);
         break;
     default:
-        (void)money(v, 0, text);
+        (void)money(v, 0, 8, text);
     }
 }
 
@@ -143,7 +146,7 @@ static const char *thousands(double value, char text[32]) {
         (void)snprintf(text, 32, "%.0fk", value / 1000.0);
         return text;
     }
-    return money(value, 0, text);
+    return money(value, 0, 8, text);
 }
 
 static void write_influence(const Page *page) {

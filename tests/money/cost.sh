@@ -41,6 +41,10 @@ check "dates without a logbook" 2 "give --log too" "$ow" cost "$cost" --from 202
 check "set, unknown" 2 'did you mean "loss"' "$ow" cost "$cost" --set "yard.los=5 %"
 check "set, both told" 2 "out of range" "$ow" cost "$cost" --set "yard.loss=99 %" --set "fuel.diesel price=abc"
 grep -q "cannot be read here" "$dir/err" || fail "all changes are told together"
+check "set, the yard plan" 2 "with --yard" "$ow" cost "$cost" --set "yard.plan=x.yaml"
+check "yard" 0 '"yard": "Yard plan .*orchard yard.*: 10 figures' "$ow" cost "$cost" --json --yard "$root/examples/orchard-yard.yaml"
+check "yard missing" 2 "cannot be opened" "$ow" cost "$cost" --yard "$dir/none.yaml"
+check "log missing" 2 "" "$ow" cost "$cost" --log "$dir/none.db"
 check "reference" 0 "^# The cost file" "$ow" reference cost
 
 check "the example pays" 0 "^On likely figures it pays back in" "$ow" cost "$cost"
@@ -72,7 +76,8 @@ check "csv nowhere" 3 "cannot be written" "$ow" cost "$cost" --csv "$dir/no/such
 printf 'name: a rather long name for a van of the co-operative and trailer\n' >"$dir/bare.yaml"
 for file in "$cost" "$dir/bare.yaml"; do
     for units in metric us; do
-        for set in "finance.years=8" "collection.oil price=3 per L" "vehicle.parts=99999" "labour.rate=900 per h"; do
+        for set in "finance.years=8" "collection.oil price=3 per L" "vehicle.parts=99999" "labour.rate=900 per h" "yard.permits=999999 a year" \
+            "fuel.diesel price=50 per L"; do
             "$ow" cost "$file" --units $units --samples 256 --set "$set" >"$dir/out" 2>/dev/null
             code=$?
             wide=$(awk 'length($0) > 80' "$dir/out" | wc -l)
