@@ -263,8 +263,9 @@ static void judge_heat(Judge *j, const OwYardRow *row, double free_before) {
     const double to_k = step->kind == OW_PLAN_HEAT ? step->as.heat.to_k : step->as.dry.at_k;
     char to[64];
     (void)write(j, to_k, OW_Q_TEMPERATURE, to);
-    if (to_k > 0.0 && (row->reach == OW_REACH_REFUSED || row->end_k < to_k - 0.5) &&
-        (row->reach == OW_REACH_REFUSED || step->kind == OW_PLAN_HEAT)) {
+    // A dry step that never began to dry (it wants nothing yet) was not warm enough.
+    if (to_k > 0.0 &&
+        (row->reach == OW_REACH_REFUSED || (row->reach == OW_REACH_NEVER && !(row->wanted_share > 0.0)))) {
         OwFinding *f = add(j, "heat", "gets as warm as asked", OW_TRUST_PRACTICE,
                            "95 degC at most while water may be under the oil, common practice",
                            OW_Q_TEMPERATURE, row->step);
@@ -286,8 +287,7 @@ static void judge_heat(Judge *j, const OwYardRow *row, double free_before) {
 
 static void judge_drying(Judge *j, const OwYardRow *row) {
     const OwPlanStep *step = &j->yard->steps[row->step];
-    if (step->kind != OW_PLAN_DRY || row->reach == OW_REACH_REFUSED ||
-        step->as.dry.way == OW_DRY_HOT_SETTLE) {
+    if (step->kind != OW_PLAN_DRY || !(row->wanted_share > 0.0)) {
         return;
     }
     OwFinding *f =

@@ -252,7 +252,8 @@ static const char *step_more(const char *key) {
         {WATER, "dry by bubbling or vacuum"},
         {" solids rating ", "a finer filter at the end"},
         {" wet_heat ", "settle and drain before the heat goes on"},
-        {" watched ", "split the batch"},
+        {" heat ", "ask for no more than 90 degC (194 degF), lag the vessel"},
+        {" watched ", "split the batch, or heat it on several days"},
         {" filter filter_time ", "warm the oil before it, or a coarser filter first"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {

@@ -177,10 +177,11 @@ static void tell(const OwYard *yard, const OwYardBatch *batch, OwDisplay display
     const char *vessel = week->limit_vessel >= 0 ? yard->vessels[week->limit_vessel].name : "";
     switch (week->limit) {
     case OW_WEEK_PICK_UPS:
-        (void)snprintf(week->text, sizeof week->text,
-                       "%s of clean oil a week. What comes in sets the pace: the yard could work up %.2g "
-                       "batches a week, %.2g come in.",
-                       clean, week->batches_possible, week->batches_wanted);
+        (void)snprintf(
+            week->text, sizeof week->text,
+            "%s of clean oil a week. What comes in sets the pace: pick-ups make %.2g batches a week, "
+            "the yard could do %.2g.",
+            clean, week->batches_wanted, week->batches_possible);
         break;
     case OW_WEEK_VESSEL:
         (void)snprintf(week->text, sizeof week->text,
