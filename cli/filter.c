@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "filter_log.h"
 #include "study.h"
 
 static const char usage[] =
@@ -17,6 +18,8 @@ static const char usage[] =
     "\n"
     "  --dirt MG           mg of dirt in a kilogram of oil (as the rig says, else 24: the limit of DIN "
     "51605)\n"
+    "  --log LOGBOOK       beside it, what the logbook has learned of the same filters\n"
+    "  --vehicle NAME      which vehicle of the logbook (the one with this rig file)\n"
     "  --soak T            all oil and metal at key on (ambient of the rig)\n"
     "  --oil OIL           another oil, see oilwright morning --help\n"
     "  --set KEY=VALUE     change any value of the file; may be given more than once\n"
@@ -77,13 +80,17 @@ static bool read_dirt(const OwCliOption *option, double *kg_kg) {
     return true;
 }
 
-static int answer(OwStudyCall *call, const OwFilterStudy *study) {
+static int answer(OwStudyCall *call, const OwFilterStudy *study, const OwFiltersLearned *learned) {
     int code = OW_CLI_GOOD;
     for (int i = 0; i < study->filter_count; i++) {
         code = study->filters[i].cases[0].binds == OW_BINDS_CLEAN ? OW_CLI_FAILS : code;
     }
     if (call->is_json) {
-        return ow_study_json(study_json(study), code);
+        json_t *root = study_json(study);
+        if (root != NULL && learned != NULL) {
+            (void)json_object_set_new(root, "learned", ow_filter_log_json(study, learned));
+        }
+        return ow_study_json(root, code);
     }
     ow_report_paragraph(&call->report, study->headline, 0);
     ow_report_line(&call->report, "%s", "");
@@ -93,14 +100,38 @@ static int answer(OwStudyCall *call, const OwFilterStudy *study) {
         "The two ends are three laws of how dirt settles (cake, pores that narrow, pores that close), with "
         "the filter's stated capacity; the dirt of your oil moves the result most: measure it.",
         0);
+    if (learned != NULL) {
+        ow_filter_log_text(&call->report, study, learned);
+    }
     ow_study_caution(&call->report);
     const int written = ow_cli_finish(stdout, "the standard output");
     return written != OW_CLI_GOOD ? written : code;
 }
 
+/// With the logbook's word, when one is given.
+static int beside_log(OwStudyCall *call, const OwFilterStudy *study) {
+    const char *book = ow_cli_value(ow_study_option(call, "--log"));
+    const char *vehicle = ow_cli_value(ow_study_option(call, "--vehicle"));
+    OwFiltersLearned learned;
+    int code = OW_CLI_USAGE;
+    if (book == NULL && vehicle != NULL) {
+        fputs("oilwright filter: --vehicle chooses from a logbook: give --log too\n", stderr);
+        return OW_CLI_USAGE;
+    }
+    if (book == NULL) {
+        return answer(call, study, NULL);
+    }
+    return ow_filter_log_read(study, book, vehicle, call->file, &learned, &code)
+               ? answer(call, study, &learned)
+               : code;
+}
+
 int ow_cli_filter(int argc, char **argv) {
-    OwStudyCall call = {
-        .verb = "filter", .extra = {{.name = "--dirt", .has_value = true, .most = 1}}, .extra_count = 1};
+    OwStudyCall call = {.verb = "filter",
+                        .extra = {{.name = "--dirt", .has_value = true, .most = 1},
+                                  {.name = "--log", .has_value = true, .most = 1},
+                                  {.name = "--vehicle", .has_value = true, .most = 1}},
+                        .extra_count = 3};
     int code = OW_CLI_USAGE;
     OwFaults faults = {0};
     if (ow_study_open(&call, usage, argc, argv, &code)) {
@@ -110,7 +141,7 @@ int ow_cli_filter(int argc, char **argv) {
         if (read_dirt(ow_study_option(&call, "--dirt"), &settings.solids_kg_kg)) {
             OwFilterStudy study;
             const OwStatus status = ow_filter_create(call.rig, &settings, call.display, &study, &faults);
-            code = status != OW_OK ? ow_study_failed(&call, status, &faults) : answer(&call, &study);
+            code = status != OW_OK ? ow_study_failed(&call, status, &faults) : beside_log(&call, &study);
         }
     }
     ow_faults_clear(&faults);

@@ -362,6 +362,8 @@ static int show(LogCall *call, int view) {
         if (made == NULL) {
             status = call->faults.count > 0 ? call->faults.items[0].status : OW_ERROR_MEMORY;
         } else {
+            (void)json_object_set_new(made, "format", json_string("oilwright-log"));
+            (void)json_object_set_new(made, "format_version", json_integer(1));
             (void)json_dumpf(made, stdout, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
             fputc('\n', stdout);
             json_decref(made);

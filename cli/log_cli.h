@@ -120,10 +120,16 @@ typedef struct OwLogFilters {
     int place_count;
     OwLearnFilters *model; ///< NULL when there is no place; end with ow_log_filters_clear
 } OwLogFilters;
-/// `study_m`: the filter study's distance for one vehicle's filter `study_filter` (NULL: all its filters), 0:
-/// none.
-OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, int64_t study_vehicle, const char *study_filter,
-                             double study_m, OwLogFilters *filters, OwFaults *faults);
+/// What the filter study of a rig says of one filter.
+typedef struct OwLogStudy {
+    int64_t vehicle;
+    const char *filter;  ///< its name in the logbook; NULL: all of the vehicle's
+    double distance_m;   ///< 0: none
+    double solids_kg_kg; ///< at this dirt, 0: 24 mg/kg
+} OwLogStudy;
+/// `study` NULL: by the log and a rule of thumb.
+OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, const OwLogStudy *study, OwLogFilters *filters,
+                             OwFaults *faults);
 void ow_log_filters_clear(OwLogFilters *filters);
 /// Fuel use of all vehicles, in the order of `vehicles`; the newest 5000 fills.
 OwStatus ow_log_fuel_read(OwLogbook *book, OwArena *arena, const OwLogVehicleRow *vehicles, int count,

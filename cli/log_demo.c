@@ -83,8 +83,8 @@ static void things(Demo *d) {
 static void month(Demo *d, int number) {
     static const char *const sources[] = {"Hill Cafe", "Olive Grove", "School Kitchen", "Harvest Inn"};
     static const char *const drives[] = {"6 km", "14 km", "9 km", "22 km"};
-    static const char *const solids[] = {"34 mg/kg", "22 mg/kg", "28 mg/kg",
-                                         "19 mg/kg", "41 mg/kg", "24 mg/kg"};
+    static const char *const solids[] = {"84 mg/kg", "62 mg/kg",  "78 mg/kg",
+                                         "59 mg/kg", "101 mg/kg", "74 mg/kg"};
     const int day = number * 30 + 2;
     char litres[32], name[16], water[32], acid[32];
     for (int i = 0; i < 4; i++) {
@@ -172,8 +172,8 @@ OwStatus ow_log_demo(OwLogbook *book, int64_t now_s, OwFaults *faults) {
         status = OW_ERROR_MEMORY;
     }
     if (status == OW_OK) {
-        Driver van = {"orchard van", "large filter", 180000.0, 0.094, 2400.0, 0.0, 15};
-        Driver pickup = {"pickup", "oil filter", 96000.0, 0.112, 3100.0, 0.0, 9};
+        Driver van = {"orchard van", "large filter", 180000.0, 0.094, 3600.0, 0.0, 15};
+        Driver pickup = {"pickup", "oil filter", 96000.0, 0.112, 3300.0, 0.0, 9};
         things(&d);
         for (int i = 0; i < 12; i++) {
             month(&d, i);

@@ -117,7 +117,7 @@ static OwStatus batches_of(Facts *f) {
 static OwStatus filters_of(Facts *f, const OwLogVehicleRow *vehicles, const double *per_day_m, int count) {
     const OwRemindSettings settings = ow_remind_default();
     OwLogFilters filters;
-    const OwStatus status = ow_log_filters_read(f->book, f->arena, 0, NULL, 0.0, &filters, f->faults);
+    const OwStatus status = ow_log_filters_read(f->book, f->arena, NULL, &filters, f->faults);
     for (int p = 0; status == OW_OK && p < filters.place_count; p++) {
         const OwLogFilterRow *row = filters.current[p];
         if (row == NULL) {

@@ -72,7 +72,7 @@ json_t *ow_log_json_filters(OwLogbook *book, int64_t vehicle, OwDisplay display,
     OwArena *arena = ow_arena_create();
     OwLogFilters filters = {0};
     json_t *made = NULL;
-    if (arena != NULL && ow_log_filters_read(book, arena, 0, NULL, 0.0, &filters, faults) == OW_OK) {
+    if (arena != NULL && ow_log_filters_read(book, arena, NULL, &filters, faults) == OW_OK) {
         made = ow_log_json_of_filters(&filters, vehicle, display);
     }
     ow_log_filters_clear(&filters);

@@ -32,8 +32,12 @@ static int place_of(OwLogFilters *f, const OwLogFilterRow *row) {
     return i;
 }
 
-OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, int64_t study_vehicle, const char *study_filter,
-                             double study_m, OwLogFilters *f, OwFaults *faults) {
+OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, const OwLogStudy *study, OwLogFilters *f,
+                             OwFaults *faults) {
+    const OwLogStudy none = {0};
+    OwLearnSettings settings = ow_learn_default();
+    study = study != NULL ? study : &none;
+    settings.solids_kg_kg = study->solids_kg_kg > 0.0 ? study->solids_kg_kg : settings.solids_kg_kg;
     *f = (OwLogFilters){0};
     OwStatus status = ow_logbook_filters(book, 0, LIVES_MOST, arena, &f->rows, &f->row_count, faults);
     if (status != OW_OK) {
@@ -68,19 +72,19 @@ OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, int64_t study_vehi
                                            .oil_k = row->has_temperature ? row->temperature_k : 0.0};
         }
     }
-    if (study_m > 0.0 && study_filter != NULL && f->place_count < PLACES_MOST) {
+    if (study->distance_m > 0.0 && study->filter != NULL && f->place_count < PLACES_MOST) {
         // The asked place is there even when the log has nothing of it yet.
-        const OwLogFilterRow asked = {.vehicle = study_vehicle, .vehicle_name = "", .filter = study_filter};
+        const OwLogFilterRow asked = {.vehicle = study->vehicle, .vehicle_name = "", .filter = study->filter};
         (void)place_of(f, &asked);
     }
     for (int i = 0; i < f->place_count; i++) {
-        const bool is_it = f->vehicles[i] == study_vehicle &&
-                           (study_filter == NULL || strcasecmp(f->filters[i], study_filter) == 0);
-        f->places[i].study = is_it ? study_m : 0.0;
+        const bool is_it = f->vehicles[i] == study->vehicle &&
+                           (study->filter == NULL || strcasecmp(f->filters[i], study->filter) == 0);
+        f->places[i].study = is_it ? study->distance_m : 0.0;
     }
     return f->place_count == 0
                ? OW_OK
-               : ow_learn_filters_create(f->places, f->place_count, lives, count, NULL, &f->model);
+               : ow_learn_filters_create(f->places, f->place_count, lives, count, &settings, &f->model);
 }
 
 void ow_log_filters_clear(OwLogFilters *filters) {

@@ -48,7 +48,7 @@ OwStatus ow_log_text_levels(LogCall *call) {
         }
         return status;
     }
-    ow_report_line(&call->report, "Vessel                 for         level     holds");
+    ow_report_line(&call->report, "Vessel               for            level       holds");
     for (int i = 0; i < count; i++) {
         const OwLogVesselRow *v = &rows[i];
         char name[96], use[40], level[40], holds[40], fit[4][96], bar[24] = "", note[64] = "";
@@ -56,10 +56,10 @@ OwStatus ow_log_text_levels(LogCall *call) {
         (void)snprintf(use, sizeof use, "%s", v->has_use ? choice(OW_LOG_VESSEL, "use", v->use) : "");
         volume(call, true, v->level_m3, level, sizeof level);
         volume(call, v->has_capacity, v->capacity_m3, holds, sizeof holds);
-        ow_report_fit(fit[0], sizeof fit[0], name, 22, false);
-        ow_report_fit(fit[1], sizeof fit[1], use, 9, false);
-        ow_report_fit(fit[2], sizeof fit[2], level, 9, true);
-        ow_report_fit(fit[3], sizeof fit[3], holds, 9, true);
+        ow_report_fit(fit[0], sizeof fit[0], name, 20, false);
+        ow_report_fit(fit[1], sizeof fit[1], use, 8, false);
+        ow_report_fit(fit[2], sizeof fit[2], level, 11, true);
+        ow_report_fit(fit[3], sizeof fit[3], holds, 11, true);
         if (v->has_capacity && v->capacity_m3 > 0.0) {
             const int full = (int)lround(10.0 * fmin(fmax(v->level_m3 / v->capacity_m3, 0.0), 1.0));
             (void)snprintf(bar, sizeof bar, "[%.*s%.*s]", full, "##########", 10 - full, "..........");

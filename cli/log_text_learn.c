@@ -73,7 +73,7 @@ static void place_text(LogCall *call, const OwLogFilters *f, int p) {
 
 OwStatus ow_log_text_filters(LogCall *call, int64_t vehicle) {
     OwLogFilters f;
-    const OwStatus status = ow_log_filters_read(call->book, call->arena, 0, NULL, 0.0, &f, &call->faults);
+    const OwStatus status = ow_log_filters_read(call->book, call->arena, NULL, &f, &call->faults);
     int shown = 0;
     for (int p = 0; status == OW_OK && p < f.place_count; p++) {
         if (vehicle == 0 || f.vehicles[p] == vehicle) {

@@ -195,6 +195,28 @@ static const OwLogThing *numbered(const Reader *r, const char *text) {
     return NULL;
 }
 
+/// Whether a word follows that nothing explains: then "hill caffe" is no Hill Cafe yet. Kinds that take free
+/// words let it be.
+static bool is_misspelt(Reader *r, int at, unsigned kinds) {
+    static const OwLogKind strict[] = {OW_LOG_PICKUP, OW_LOG_TEST, OW_LOG_MOVE,    OW_LOG_SHIFT,
+                                       OW_LOG_LEVEL,  OW_LOG_FILL, OW_LOG_ODOMETER};
+    bool is_strict = false;
+    for (int i = 0; i < OW_WORDS_COUNT(strict); i++) {
+        is_strict = is_strict || strict[i] == r->kind;
+    }
+    if (!is_strict || at >= r->word_count || r->words[at].is_quoted) {
+        return false;
+    }
+    const char *word = r->words[at].text;
+    int field, taken;
+    return !ow_words_is_number(word) && word[0] != '#' && strchr(word, '=') == NULL &&
+           strcasecmp(word, "note") != 0 && strcasecmp(word, "note:") != 0 && ow_words_label(r, word) < 0 &&
+           ow_words_lead(r, at) == NULL && ow_words_choice(r, at, &field, &taken) < 0 &&
+           ow_words_in(word, fillers, OW_WORDS_COUNT(fillers)) < 0 &&
+           ow_words_span(r, at, 1, kinds, true, &taken) == NULL &&
+           ow_words_span(r, at, 1, kinds, false, &taken) == NULL;
+}
+
 bool ow_words_items(Reader *r) {
     const unsigned kinds = ow_words_wanted(r);
     bool is_led = false;
@@ -269,7 +291,8 @@ bool ow_words_items(Reader *r) {
             i++;
             continue;
         }
-        if (!w->is_quoted && !is_filler && (thing = ow_words_span(r, i, 1, kinds, false, &taken)) != NULL) {
+        if (!w->is_quoted && !is_filler && (thing = ow_words_span(r, i, 1, kinds, false, &taken)) != NULL &&
+            !is_misspelt(r, i + taken, kinds)) {
             Item *item = add(r, ITEM_NAME);
             item->thing = thing;
             is_led = false;

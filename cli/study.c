@@ -54,6 +54,7 @@ bool ow_study_open(OwStudyCall *call, const char *usage, int argc, char **argv, 
                            .oil = ow_cli_value(&options[STUDY_OIL]),
                            .set = options[STUDY_SET].values,
                            .set_count = options[STUDY_SET].count};
+    call->file = file;
     *code = ow_cli_rig(call->verb, file, &asked, &call->settings, call->units, &call->rig);
     return *code == OW_CLI_GOOD;
 }

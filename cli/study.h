@@ -17,6 +17,7 @@ int ow_cli_tanks(int argc, char **argv);
 #define OW_STUDY_EXTRA 4
 typedef struct OwStudyCall {
     const char *verb;
+    const char *file; ///< of the rig, as given
     OwUnits *units;
     OwRig *rig;
     OwMorningSettings settings; ///< soak of the call
