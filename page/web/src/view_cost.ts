@@ -51,7 +51,7 @@ function table(title: string, rows: [string, string, string][], head: [string, s
 
 export function viewCost(): { element: HTMLElement; draw(): void; time(): void } {
   const tools = h('div', { class: 'row' });
-  const result = h('div', { 'aria-live': 'polite' });
+  const result = h('div', { class: 'cost-result', 'aria-live': 'polite', 'aria-busy': 'false' });
   const fields = h('div', {});
   const element = h('div', { class: 'view cost-view' }, result, fields, tools);
   let answer: CostAnswer | null = null;
@@ -178,6 +178,10 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
       if (key === done) {
         return;
       }
+      result.setAttribute('aria-busy', 'true');
+      if (!answer) {
+        clear(result, h('p', { class: 'headline' }, 'Costs: working'), h('progress', { max: 1, 'aria-label': 'Progress' }));
+      }
       const said = await runJob('cost', work.text, { log: withLog && book.start?.exists === true }, isWanted);
       if (!said || !isWanted()) {
         return;
@@ -191,13 +195,17 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
         } else {
           notice([faults[0].message, faults[0].remedy].filter(Boolean).join('; '), 'error');
         }
+        result.setAttribute('aria-busy', 'false');
         return;
       }
       answer = said as unknown as CostAnswer;
       show();
+      result.dataset.book = withLog ? String(book.start?.version ?? 0) : '';
+      result.setAttribute('aria-busy', 'false');
       inputs.draw(answer, fields);
     } catch (error) {
       complain(error);
+      result.setAttribute('aria-busy', 'false');
       if (!answer) {
         const kids: Kid[] = [h('p', {}, 'The costs cannot be worked out now.'), button('Try again', () => void run(), 'main')];
         clear(result, ...kids);

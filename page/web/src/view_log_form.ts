@@ -167,6 +167,9 @@ function quantityControl(spec: LogField, changed: () => void): Control {
     text: () => {
       const typed = input.value.trim();
       // A unit that was typed counts more than the one beside it.
+      if (state.units === 'us' && /^[\d.,\s]+gal$/.test(typed)) {
+        return typed.replace(/\s*gal$/, ' US gal'); // who has chosen US units means that gallon
+      }
       return typed === '' || /[^\d.,+\-−\s]/.test(typed) ? typed : `${typed.replace('−', '-').replace(/^([-+]?\d+),(\d{1,2})$/, '$1.$2')} ${unit?.value ?? wanted}`.trim();
     },
     put: (text) => {
