@@ -181,8 +181,14 @@ static bool turn(Mend *m, const OwFinding *finding, const Knob *knob, const OwFi
     written(field, good, m->batch->display, is);
     written(field, planned, m->batch->display, was);
     const size_t used = strlen(out);
-    (void)snprintf(out + used, size - used, "%s%.60s: %s %s instead of %s", used > 0 ? "; or " : "", owner,
-                   field->key, is, was);
+    const char *glue = used > 0 ? "; or " : "";
+    if (strcmp(owner, "climate") == 0) { // the weather is waited for, not set
+        (void)snprintf(out + used, size - used, "%swait for a day of %s %s instead of %s", glue, is,
+                       field->key, was);
+    } else {
+        (void)snprintf(out + used, size - used, "%s%.60s: %s %s instead of %s", glue, owner, field->key, is,
+                       was);
+    }
     return true;
 }
 

@@ -9,7 +9,9 @@
 static void write_value(const OwField *field, double value, char *text, size_t size) {
     const bool is_share =
         field->type == OW_FIELD_REAL && field->quantity == OW_Q_NUMBER && field->high <= 1.0;
-    if (!is_share || (field->none && value == 0.0)) {
+    if (field->quantity == OW_Q_TIME && value >= 72.0 * 3600.0) {
+        (void)snprintf(text, size, "%.4g days", value / 86400.0);
+    } else if (!is_share || (field->none && value == 0.0)) {
         ow_field_write(field, value, OW_DISPLAY_METRIC, text, size);
     } else if (value > 0.0 && value < 2e-3) {
         (void)snprintf(text, size, "%.4g mg/kg", 1e6 * value);

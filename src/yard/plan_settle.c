@@ -12,10 +12,34 @@
 #define DECANT_HEEL 0.05
 #define SHED_CELLS 24
 
+/// The part of a rest in which grains move: ice does not sink. Returns its length and starts `cooling` where
+/// it begins, so that no integral runs over the jump at the freezing point.
+static double moving(const OwSettle *settle, OwCooling *cooling, double time_s) {
+    if (settle->kind != OW_GRAIN_WATER) {
+        return time_s;
+    }
+    const bool is_cold = cooling->start_k < OW_ZERO_CELSIUS_K,
+               gets_cold = ow_cooling_value(cooling, time_s) < OW_ZERO_CELSIUS_K;
+    if (is_cold && gets_cold) {
+        return 0.0;
+    }
+    if (!is_cold && !gets_cold) {
+        return time_s;
+    }
+    const double passes_s = fmin(ow_cooling_time(cooling, OW_ZERO_CELSIUS_K).time_s, time_s);
+    if (gets_cold) {
+        return passes_s;
+    }
+    cooling->start_k = OW_ZERO_CELSIUS_K;
+    return time_s - passes_s;
+}
+
 /// Share of each class that has fallen to the bottom: evenly filled at the start, quiet: way over height.
-static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCooling *cooling, double time_s,
+static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCooling *rest, double rest_s,
                    double share[OW_YARD_CLASSES]) {
-    const double hottest_k = fmax(cooling->start_k, ow_cooling_value(cooling, time_s));
+    OwCooling cooling = *rest;
+    const double time_s = moving(settle, &cooling, rest_s),
+                 hottest_k = fmax(rest->start_k, rest->constant_s > 0.0 ? rest->around_k : 0.0);
     OwOilState oil;
     ow_oil_state(ow_yard_plan_oil(state), hottest_k, &oil);
     double way = 0.0, from_m = 0.0; // of the largest class that falls by Stokes' law
@@ -25,7 +49,7 @@ static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCoo
             share[i] = fmin(way * (size / from_m) * (size / from_m) / settle->height_m, 1.0);
             continue;
         }
-        way = ow_yard_settle_way(settle, size, cooling, time_s);
+        way = ow_yard_settle_way(settle, size, &cooling, time_s);
         share[i] = fmin(way / settle->height_m, 1.0);
         if (ow_yard_settle_speed(settle, size, hottest_k) * size < STOKES_RE * oil.kinematic_m2_s) {
             from_m = size;
@@ -37,9 +61,11 @@ static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCoo
 /// cell of a fixed time grid counts from the cell's end, so that waiting never looks worse. Returns what has
 /// reached the bottom; the rest stands as haze.
 static double shed(OwPlanState *state, const OwSettle *settle, const OwCooling *cooling, double time_s) {
-    if (!(cooling->constant_s > 0.0) || !(time_s > 0.0)) {
+    if (!(cooling->constant_s > 0.0) || !(time_s > 0.0) || !(cooling->start_k > cooling->around_k)) {
         return 0.0;
     }
+    OwCooling same = *cooling;
+    const double moving_s = moving(settle, &same, time_s);
     double lump[SHED_CELLS + 1], at_m[SHED_CELLS + 1], way = 0.0, t = 0.0;
     double speed = ow_yard_settle_speed(settle, OW_YARD_HAZE_M, cooling->start_k);
     double dissolved = state->dissolved_kg;
@@ -48,14 +74,18 @@ static double shed(OwPlanState *state, const OwSettle *settle, const OwCooling *
         6.0 * cooling->constant_s / SHED_CELLS; // beyond six constants it is as cold as around
     while (t < time_s && cells <= SHED_CELLS) {
         const double next = cells < SHED_CELLS ? fmin(t + grid, time_s) : time_s;
-        const double next_k = ow_cooling_value(cooling, next);
-        const double next_speed = ow_yard_settle_speed(settle, OW_YARD_HAZE_M, next_k);
-        way += 0.5 * (speed + next_speed) * (next - t);
-        const double holds = state->oil_kg * ow_yard_soluble(&state->solubility, next_k);
+        const double until = fmin(next, moving_s);
+        if (until > t) {
+            const double until_k = fmax(ow_cooling_value(cooling, until), OW_ZERO_CELSIUS_K);
+            const double next_speed = ow_yard_settle_speed(settle, OW_YARD_HAZE_M, until_k);
+            way += 0.5 * (speed + next_speed) * (until - t);
+            speed = next_speed;
+        }
+        const double holds =
+            state->oil_kg * ow_yard_soluble(&state->solubility, ow_cooling_value(cooling, next));
         lump[cells] = fmax(dissolved - holds, 0.0);
         dissolved -= lump[cells];
         at_m[cells++] = way;
-        speed = next_speed;
         t = next;
     }
     double bottom = 0.0, haze = 0.0;

@@ -50,9 +50,9 @@ static inline void yard_draw(OwYard *yard, uint64_t *seed) {
     for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         yard_draw_table(section->fields, (char *)yard + section->offset, seed);
     }
-    yard->oil.water_share = 0.2 * pow(yard_even(seed), 3.0);
-    yard->oil.solids_share = 0.2 * pow(yard_even(seed), 3.0);
-    yard->oil.acid_mg_g = 200.0 * pow(yard_even(seed), 3.0);
+    yard->oil.water_share = fmax(0.2 * pow(yard_even(seed), 3.0), 1e-6);
+    yard->oil.solids_share = fmax(0.2 * pow(yard_even(seed), 3.0), 1e-6);
+    yard->oil.acid_mg_g = fmax(200.0 * pow(yard_even(seed), 3.0), 0.01);
     yard->vessel_count = 1 + (int)(3.0 * yard_even(seed));
     for (int i = 0; i < yard->vessel_count; i++) {
         OwVessel *vessel = &yard->vessels[i];
