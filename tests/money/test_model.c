@@ -59,6 +59,64 @@ static void quantities_by_hand(void **state) {
     check_near(r.hours_y, 30 * 1800.0 + 12 * 3600.0, 1e-6);
 }
 
+/// Each line alone, worked out by hand in litres, kilometres and hours.
+static void lines_by_hand(void **state) {
+    (void)state;
+    OwCostPlan plan = free_plan();
+    plan.inputs[OW_COST_ENERGY_RATIO].value = 0.9;
+    plan.inputs[OW_COST_LOSS].value = 0.2;
+    plan.inputs[OW_COST_DISCOUNT].value = 0.0;
+    plan.inputs[OW_COST_RISK_CHANCE].value = 0.02;
+    plan.inputs[OW_COST_RISK_COST].value = 0.0;
+    plan.inputs[OW_COST_HOUR].value = 10.0 / 3600.0;
+    // 15000 km, 90 % on oil, 8 L/100 km: 1080 L of diesel, 1200 L of oil, 1500 L collected, 300 L of waste;
+    // 30 pick-ups of 50 L and 10 km, 7.5 batches of 200 L; 350 trips; over eight years without interest.
+    const double km = 13500;
+    const struct {
+        OwCostInput input;
+        double value;
+        OwCostLine line;
+        double wanted;
+    } rows[] = {
+        {OW_COST_OIL_PRICE, 0.1e3, OW_COST_LINE_OIL, 1500 * 0.1},
+        {OW_COST_PICKUP_RATE, 0.3e-3, OW_COST_LINE_DRIVING, 30 * 10 * 0.3},
+        {OW_COST_ENERGY_PRICE, 0.3 / 3.6e6, OW_COST_LINE_ELECTRICITY, 1200 * 0.08 * 0.3},
+        {OW_COST_YARD_FILTERS, 0.02e3, OW_COST_LINE_FILTERS, 1200 * 0.02},
+        {OW_COST_TESTS, 2.0, OW_COST_LINE_TESTS, 7.5 * 2},
+        {OW_COST_ADDITIVES, 0.01e3, OW_COST_LINE_ADDITIVES, 1200 * 0.01},
+        {OW_COST_WASTE_FEE, 0.5e3, OW_COST_LINE_WASTE, 300 * 0.5},
+        {OW_COST_EQUIPMENT, 400.0, OW_COST_LINE_EQUIPMENT, 400.0 / 8},
+        {OW_COST_PERMITS, 70.0, OW_COST_LINE_PERMITS, 70.0},
+        {OW_COST_DUTY, 0.4e3, OW_COST_LINE_DUTY, 1200 * 0.4},
+        {OW_COST_PURGE_DIESEL, 0.1e-3, OW_COST_LINE_PURGE, 350 * 0.1 * 1.5},
+        {OW_COST_PARTS, 900.0, OW_COST_LINE_PARTS, 900.0 / 8},
+        {OW_COST_FILTER_PRICE, 15.0, OW_COST_LINE_VEHICLE_FILTERS, 15 * (km / 8000 - km / 30000)},
+        {OW_COST_LUBE_PRICE, 60.0, OW_COST_LINE_LUBE, 60 * (km / 7500 - km / 15000)},
+        {OW_COST_UPKEEP, 0.005e-3, OW_COST_LINE_UPKEEP, km * 0.005},
+        {OW_COST_RISK_COST, 2000.0, OW_COST_LINE_RISK, 40.0},
+        {OW_COST_RESALE_LOSS, 240.0, OW_COST_LINE_RESALE, 30.0},
+        {OW_COST_PICKUP_TIME, 1800.0, OW_COST_LINE_PICKUP_WORK, 15 * 10.0},
+        {OW_COST_YARD_TIME, 72000.0, OW_COST_LINE_YARD_WORK, 24 * 10.0},
+        {OW_COST_CONVERSION_TIME, 90000.0, OW_COST_LINE_CONVERSION_WORK, 25 * 10.0 / 8},
+        {OW_COST_UPKEEP_TIME, 18000.0, OW_COST_LINE_UPKEEP_WORK, 5 * 10.0},
+    };
+    assert_int_equal(sizeof rows / sizeof rows[0], OW_COST_LINES - 1); // the loan has a test of its own
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        double values[OW_COST_INPUTS];
+        ow_cost_likely(&plan, values);
+        values[rows[i].input] = rows[i].value;
+        OwCostReckoning r;
+        ow_cost_reckon(&plan, values, &r);
+        for (int line = 0; line < OW_COST_LINES; line++) {
+            check_near(r.line[line], line == (int)rows[i].line ? rows[i].wanted : 0.0, 1e-9);
+        }
+        const bool is_work = ow_cost_line_is_work(rows[i].line);
+        check_near(r.side[0].cost_year, is_work ? 0.0 : rows[i].wanted, 1e-9);
+        check_near(r.side[1].cost_m3, rows[i].wanted / 1.2, 1e-9);
+        check_near(r.side[1].cost_m, rows[i].wanted / 1.35e7, 1e-15);
+    }
+}
+
 /// The lines are worked out one way, the cash flows another: both must give the same worth.
 static void lines_and_flows_agree(void **state) {
     (void)state;
@@ -227,6 +285,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_costs_nothing),
         cmocka_unit_test(quantities_by_hand),
+        cmocka_unit_test(lines_by_hand),
         cmocka_unit_test(lines_and_flows_agree),
         cmocka_unit_test(money_has_no_scale),
         cmocka_unit_test(break_evens_by_closed_form),
