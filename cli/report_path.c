@@ -12,8 +12,11 @@
 
 /// How much a row has to say: used to fold the dullest first.
 static double interest(const OwContribution *c) {
-    return 10.0 * c->drop_share + fabs(c->out_k - c->in_k) / 5.0 + (c->heat_w + fabs(c->coolant_w)) / 50.0 +
-           (c->mark[0] != '\0' ? 100.0 : 0.0);
+    // "air comes out" stands behind a whole row of parts; any other mark is for one.
+    const double mark = c->mark[0] == '\0' ? 0.0 : strcmp(c->mark, "air comes out") == 0 ? 1.0 : 100.0;
+    const double rise = c->drop_pa < -5e3 ? 10.0 : 0.0; // a pump at work: without it the pressures read wrong
+    return rise + 10.0 * c->drop_share + fabs(c->out_k - c->in_k) / 5.0 +
+           (c->heat_w + fabs(c->coolant_w)) / 50.0 + mark;
 }
 
 static void row(const OwReport *report, const OwContribution *c) {

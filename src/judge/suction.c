@@ -4,6 +4,9 @@
 
 #include "judge/work.h"
 
+/// Of the working pressure of hose, what a mend aims at.
+#define WANTED_HOSE_SHARE 0.8
+
 static void judge_suction(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const double floor_pa = work->rig->limits.suction_floor_pa;
@@ -96,6 +99,37 @@ static void judge_fill(OwJudgeWork *work) {
     }
 }
 
+/// A run whose thick oil makes most of the pressure in front of it: a wider one. False when none does, as
+/// behind a shut valve.
+static bool mend_narrow(const OwJudgeWork *work, OwAnswer *v, int sample, double highest_pa) {
+    int part = -1;
+    double most = 0.0;
+    for (int p = 0; p < work->rig->part_count; p++) {
+        const double loss = work->rig->parts[p].kind == OW_PART_RUN ? ow_judge_loss(work, sample, p) : 0.0;
+        if (loss > most) {
+            most = loss;
+            part = p;
+        }
+    }
+    const double cut = highest_pa - WANTED_HOSE_SHARE * OW_JUDGE_HOSE_PA;
+    if (part < 0 || most < 0.5 * highest_pa || !(most - cut > 0.0)) {
+        return false;
+    }
+    const double bore = work->rig->parts[part].as.run.bore_m;
+    const double next = ow_judge_hose_bore(ow_judge_bore_for(bore, most, most - cut), work->display);
+    if (!(next > bore)) {
+        return false;
+    }
+    ow_judge_change(v, (OwChange){part, -1, NULL, "bore", OW_Q_LENGTH, next});
+    ow_judge_say(
+        v->mend, sizeof v->mend,
+        "The thick oil in %s makes it (%s there): raise its bore from %s to %s, warm it, or use hose "
+        "of a higher working pressure.",
+        ow_judge_part(work, part).text, ow_judge_words(work, most, OW_Q_PRESSURE).text,
+        ow_judge_words(work, bore, OW_Q_LENGTH).text, ow_judge_words(work, next, OW_Q_LENGTH).text);
+    return true;
+}
+
 /// The highest pressure that any hose sees: a pump against a shut valve bursts it.
 static void judge_hoses(OwJudgeWork *work) {
     const OwRecord *record = work->record;
@@ -128,7 +162,7 @@ static void judge_hoses(OwJudgeWork *work) {
                  ow_judge_part(work, part).text, ow_judge_words(work, highest_pa, OW_Q_PRESSURE).text,
                  ow_judge_words(work, v->time_s, OW_Q_TIME).text,
                  ow_judge_words(work, OW_JUDGE_HOSE_PA, OW_Q_PRESSURE).text);
-    if (ow_judge_fails(v->grade)) {
+    if (ow_judge_fails(v->grade) && !mend_narrow(work, v, worst, highest_pa)) {
         ow_judge_say(
             v->mend, sizeof v->mend,
             "See which valve shuts its way at that moment; let it out, fit a relief valve, or use hose of a "

@@ -131,6 +131,8 @@ static void test_full_load_curve(void **state) {
     const double peak = ow_engine_full_w(&engine, 0.575 * rated) / (0.575 * 55e3);
     check_near(peak, 1.18, 1e-12);
     check_near(ow_engine_full_w(&engine, OW_ENGINE_RUN_OUT * rated), 0.0, 1e-6);
+    // At a fifth of rated speed, about idle, 85 % of rated torque (assumed: engine.h).
+    check_near(ow_engine_full_w(&engine, 0.2 * rated), 0.85 * 0.2 * 55e3, 1e-6);
     check_near(ow_engine_full_fuel_m3_s(&engine, 2.0 * rated), 0.0, 0.0);
     double before = 0.0;
     for (double s = 0.0; s <= 1.2; s += 1e-3) {
@@ -194,6 +196,9 @@ static void test_cooling_air(void **state) {
         bay = air;
     }
     check_near(ow_engine_bay_k(&engine, 263.15, 263.15, 20.0), 263.15, 1e-12);
+    // Ram air takes a fifth of the rise at 12 m/s and never more than two fifths (assumed: engine.h).
+    check_near(ow_engine_bay_k(&engine, 263.15, 360.0, 12.0), 263.15 + 0.8 * 0.6 * 96.85, 1e-9);
+    assert_true(ow_engine_bay_k(&engine, 263.15, 360.0, 1e6) > 263.15 + 0.599 * 0.6 * 96.85);
 }
 
 static void test_turning(void **state) {

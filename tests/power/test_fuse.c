@@ -19,6 +19,8 @@ static void band_of_iso_8820_3(void **state) {
         assert_near(ow_fuse_most_s(r, 1.35 * r), 600.0, 0.01);
         assert_true(isinf(ow_fuse_most_s(r, 1.1 * r)) &&
                     ow_fuse_least_s(r, 1.1 * r) > 100.0 * 3600.0 * 0.999);
+        assert_near(ow_fuse_most_s(r, 3.5 * r), 0.5, 1e-9); // from memory, as the points at 1.35 and 6
+        assert_near(ow_fuse_least_s(r, 3.5 * r), 0.08, 1e-9);
         assert_near(ow_fuse_most_s(r, 6.0 * r), 0.1, 1e-9);
         assert_near(ow_fuse_most_s(r, 12.0 * r), 0.025, 1e-9); // I2 t
         assert_true(isinf(ow_fuse_least_s(r, r)));
@@ -110,6 +112,10 @@ static void sources(void **state) {
     const double warm = ow_battery_source(&b, 1.0, 299.82).give_ohm;
     assert_near(warm / ow_battery_source(&b, 1.0, 272.04).give_ohm, 0.65, 0.001);
     assert_near(warm / ow_battery_source(&b, 1.0, 255.37).give_ohm, 0.40, 0.001);
+    // Charge: half as much again at half charge, some three times when empty (assumed: sources.c).
+    const double full = ow_battery_source(&b, 1.0, C(-5)).give_ohm;
+    assert_near(ow_battery_source(&b, 0.5, C(-5)).give_ohm / full, 1.5, 0.03);
+    assert_near(ow_battery_source(&b, 0.0, C(-5)).give_ohm / full, 3.0, 0.2);
     const double one = ow_battery_source(&b, 1.0, C(0)).give_ohm;
     b.count = 2;
     assert_near(ow_battery_source(&b, 1.0, C(0)).give_ohm * 2.0, one, 1e-12);

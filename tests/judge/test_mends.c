@@ -1,0 +1,146 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// A mend mends: what the judge says to change is put into the rig, the morning runs again, and the limit that
+// was broken must be kept, or come nearer with each change until it is.
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+#include <cmocka.h>
+
+#include "oilwright/judge.h"
+#include "oilwright/morning.h"
+#include "oilwright/rig.h"
+
+#ifndef EXAMPLES
+#define EXAMPLES "examples"
+#endif
+#define MAX_ROUNDS 6
+
+typedef struct Case {
+    const char *file;
+    const char *overrides[4];
+    OwAnswerKind kind; ///< the limit that must be broken first and kept at last
+} Case;
+
+typedef struct Outcome {
+    OwGrade grade;
+    double margin;
+    OwChange changes[OW_ANSWER_CHANGES];
+    int change_count;
+} Outcome;
+
+/// The named answer of one morning of the rig, and what it says to change.
+static Outcome judged(const OwRig *rig, OwAnswerKind kind) {
+    OwPlan *plan = NULL;
+    OwRecord *record = NULL;
+    OwJudgement *judgement = NULL;
+    OwFaults faults = {0};
+    const OwMorningSettings settings = ow_morning_default();
+    assert_int_equal(ow_plan_create(rig, &plan, &faults), OW_OK);
+    assert_int_equal(ow_morning_run(plan, &settings, &record, &faults), OW_OK);
+    assert_int_equal(ow_judge_create(record, OW_DISPLAY_METRIC, &judgement), OW_OK);
+    Outcome outcome = {.grade = OW_GRADE_UNKNOWN};
+    const OwAnswer *v = ow_judge_find(judgement, kind);
+    for (int i = 0; i < judgement->answer_count; i++) { // of several of the kind, the worst
+        const OwAnswer *w = &judgement->answers[i];
+        v = w->kind == kind && ow_judge_fails(w->grade) && w->margin < v->margin ? w : v;
+    }
+    assert_non_null(v);
+    outcome.grade = v->grade;
+    outcome.margin = v->has_limit ? v->margin : 0.0;
+    outcome.change_count = v->change_count;
+    memcpy(outcome.changes, v->changes, sizeof outcome.changes);
+    ow_judge_destroy(&judgement);
+    ow_record_destroy(&record);
+    ow_plan_destroy(&plan);
+    ow_faults_clear(&faults);
+    return outcome;
+}
+
+static void apply(OwRig *rig, const OwChange *c, OwUnits *units) {
+    char text[200], value[48], where[100];
+    const char *slash = strrchr(c->key, '/');
+    ow_units_write(c->value, c->quantity, OW_DISPLAY_METRIC, value, sizeof value);
+    if (c->part < 0) {
+        (void)snprintf(where, sizeof where, "%s", c->section);
+    } else if (c->element >= 0) {
+        (void)snprintf(where, sizeof where, "%s/%s", rig->parts[c->part].name,
+                       ow_part_elements_const(&rig->parts[c->part])->items[c->element].name);
+    } else {
+        (void)snprintf(where, sizeof where, "%s", rig->parts[c->part].name);
+    }
+    (void)snprintf(text, sizeof text, "%s.%s=%s", where, slash != NULL ? slash + 1 : c->key, value);
+    OwFaults faults = {0};
+    if (ow_rig_override(rig, text, units, &faults) != OW_OK) {
+        print_error("%s: %s\n", text, faults.count > 0 ? faults.items[0].message : "?");
+        fail();
+    }
+    ow_faults_clear(&faults);
+}
+
+static void test_mends(void **state) {
+    (void)state;
+    static const Case cases[] = {
+        // Thick oil in the return line bursts the return hose.
+        {"orchard-van.yaml", {"climate.ambient=-14 degC"}, OW_ANSWER_HOSE_PRESSURE},
+        // A thermostat set too high.
+        {"orchard-van.yaml",
+         {"boost chamber/boost plug 1.opens=150 degC", "boost chamber/boost plug 2.opens=150 degC"},
+         OW_ANSWER_OIL_HOT},
+        // A driver who does not wait long enough.
+        {"orchard-van.yaml", {"drive.wait at most=40 s", "drive.attempts=1"}, OW_ANSWER_START},
+        // A hose too narrow for the pump behind it.
+        {"pickup-two-tanks.yaml", {"diesel hose.bore=4 mm"}, OW_ANSWER_SUCTION},
+        {"van-blend.yaml", {"supply tube.bore=5 mm"}, OW_ANSWER_SUCTION},
+    };
+    OwUnits *units = NULL;
+    assert_int_equal(ow_units_create(&units), OW_OK);
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        char path[512];
+        OwRig *rig = NULL;
+        OwFaults faults = {0};
+        (void)snprintf(path, sizeof path, "%s/%s", EXAMPLES, cases[k].file);
+        assert_int_equal(ow_rig_read_file(path, units, &rig, &faults), OW_OK);
+        // A pair of temperatures is set from the outside in, so that it never crosses.
+        for (int o = 0; o < 4 && cases[k].overrides[o] != NULL; o++) {
+            assert_int_equal(ow_rig_override(rig, cases[k].overrides[o], units, &faults), OW_OK);
+        }
+        Outcome now = judged(rig, cases[k].kind);
+        if (!ow_judge_fails(now.grade)) {
+            print_error("case %zu: the limit is not broken at the outset\n", k);
+        }
+        assert_true(ow_judge_fails(now.grade));
+        int rounds = 0;
+        while (ow_judge_fails(now.grade) && rounds < MAX_ROUNDS) {
+            if (now.change_count == 0) {
+                print_error("case %zu, round %d: nothing to change is said\n", k, rounds);
+            }
+            assert_true(now.change_count > 0);
+            for (int c = now.change_count - 1; c >= 0; c--) { // "closes" before "opens"
+                apply(rig, &now.changes[c], units);
+            }
+            const Outcome then = judged(rig, cases[k].kind);
+            if (ow_judge_fails(then.grade) && !(then.margin > now.margin) && now.margin < 0.0) {
+                print_error("case %zu, round %d: margin %g became %g\n", k, rounds, now.margin, then.margin);
+                fail();
+            }
+            now = then;
+            rounds++;
+        }
+        if (ow_judge_fails(now.grade)) {
+            print_error("case %zu: still broken after %d rounds\n", k, rounds);
+        }
+        assert_false(ow_judge_fails(now.grade));
+        ow_rig_destroy(&rig);
+        ow_faults_clear(&faults);
+    }
+    ow_units_destroy(&units);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_mends)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
