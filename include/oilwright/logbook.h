@@ -303,8 +303,10 @@ typedef struct OwLogFilterRow {
     bool is_censored;     ///< still in place
     bool has_distance, has_solids, has_temperature, has_before, has_after, has_reason;
     double distance_m;
-    double oil_m3, diesel_m3;   ///< filled meanwhile
-    double solids_kg_kg;        ///< volume mean over the oil whose batches were tested
+    double oil_m3, diesel_m3; ///< filled meanwhile
+    double solids_kg_kg;      ///< volume mean over the oil whose batches were tested; of many lives it is
+                         ///< taken from some fills spread evenly over each (200 in one call, at least one a
+                         ///< life)
     double solids_known;        ///< share of the oil that mean speaks for
     double temperature_k;       ///< mean of the gauge entries' and the change's oil temperatures
     double before_pa, after_pa; ///< gauge before the change that ended it (or the last gauge entry); after

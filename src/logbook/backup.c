@@ -65,7 +65,9 @@ static OwStatus copy_pages(OwLogbook *from, const char *to, OwFaults *faults) {
         code = sqlite3_prepare_v2(copy.db, "PRAGMA quick_check", -1, &stmt, NULL);
         if (code == SQLITE_OK && (code = sqlite3_step(stmt)) == SQLITE_ROW) {
             const char *text = (const char *)sqlite3_column_text(stmt, 0);
-            code = text == NULL ? SQLITE_NOMEM : strcmp(text, "ok") == 0 ? SQLITE_OK : SQLITE_CORRUPT;
+            code = text == NULL || ow_log_is_starved(text) ? SQLITE_NOMEM
+                   : strcmp(text, "ok") == 0               ? SQLITE_OK
+                                                           : SQLITE_CORRUPT;
         }
         (void)sqlite3_finalize(stmt);
     }

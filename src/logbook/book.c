@@ -199,17 +199,17 @@ static char *immutable_uri(const char *path) {
     return uri;
 }
 
-static bool is_there(const char *path, const char *ending, int64_t *size) {
-    char *name = malloc(strlen(path) + strlen(ending) + 1);
+/// Whether a log with something in it lies beside the file; false when memory runs out.
+static bool has_log(const char *path, bool *log) {
+    struct stat about;
+    char *name = malloc(strlen(path) + 8);
     if (name == NULL) {
         return false;
     }
-    struct stat about;
-    (void)sprintf(name, "%s%s", path, ending);
-    const bool found = stat(name, &about) == 0;
-    *size = found ? (int64_t)about.st_size : 0;
+    (void)sprintf(name, "%s-wal", path);
+    *log = stat(name, &about) == 0 && about.st_size > 0;
     free(name);
-    return found;
+    return true;
 }
 
 static OwStatus connect(OwLogbook *book, const char *name, int flags, OwFaults *faults) {
@@ -297,8 +297,8 @@ OwStatus ow_logbook_open(const char *path, OwLogMode mode, OwLogbook **out, OwFa
     }
     book->path = strcpy(copy, path);
     book->mode = mode;
-    int64_t size = 0, wal = 0;
-    const bool exists = is_there(path, "", &size);
+    struct stat about;
+    const bool exists = stat(path, &about) == 0;
     OwStatus status = OW_OK;
     if (mode != OW_LOG_CREATE && !exists) {
         status = ow_log_fault(faults, OW_ERROR_READ, path, "create it, or check the name",
@@ -314,7 +314,10 @@ OwStatus ow_logbook_open(const char *path, OwLogMode mode, OwLogbook **out, OwFa
         // still.
         const int code = ow_log_run(book, "SELECT count(*) FROM sqlite_schema");
         const bool is_shut = (code & 0xFF) == SQLITE_CANTOPEN || (code & 0xFF) == SQLITE_READONLY;
-        if (is_shut && !(is_there(path, "-wal", &wal) && wal > 0)) {
+        bool log = false;
+        if ((code & 0xFF) == SQLITE_NOMEM || (is_shut && !has_log(path, &log))) {
+            status = OW_ERROR_MEMORY;
+        } else if (is_shut && !log) {
             char *uri = immutable_uri(path);
             (void)sqlite3_close(book->db);
             book->db = NULL;

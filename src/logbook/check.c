@@ -5,6 +5,7 @@
 
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
 
 typedef struct Check {
     OwLogbook *book;
@@ -16,6 +17,10 @@ typedef struct Check {
 static void tell(Check *check, const char *part, const char *remedy, const char *message) {
     check->wrong++;
     (void)ow_log_fault(check->faults, OW_ERROR_VALUE, part, remedy, "%s", message);
+}
+
+bool ow_log_is_starved(const char *message) {
+    return strstr(message, "error code=7") != NULL; // SQLITE_NOMEM, as a row of the check
 }
 
 /// Runs a query whose rows each are something wrong: (part, message).
@@ -31,14 +36,16 @@ static void each_row(Check *check, const char *sql, const char *remedy, bool is_
         const char *part = (const char *)sqlite3_column_text(stmt, 0),
                    *message = (const char *)sqlite3_column_text(stmt, 1);
         code = SQLITE_OK;
-        if (told++ == MOST) {
+        if (message == NULL || ow_log_is_starved(message)) {
+            code = SQLITE_NOMEM;
+        } else if (told++ == MOST) {
             (void)ow_log_warn(check->faults, "", "", "and more of the same");
             code = SQLITE_DONE;
         } else if (is_warning) {
             (void)ow_log_warn(check->faults, part == NULL ? "" : part, remedy, "%s",
                               message == NULL ? "" : message);
         } else {
-            tell(check, part == NULL ? "" : part, remedy, message == NULL ? "" : message);
+            tell(check, part == NULL ? "" : part, remedy, message);
         }
     }
     (void)sqlite3_finalize(stmt);

@@ -236,7 +236,10 @@ void ow_csv_write_headings(OwBuffer *out, OwLogKind kind) {
 void ow_csv_write_entry(OwBuffer *out, const OwLogEntry *entry) {
     const OwLogKindRow *row = ow_log_kind(entry->kind);
     char text[48];
-    ow_buffer_format(out, "%" PRId64 ",", entry->id);
+    if (entry->id != 0) { // an entry that is not in a logbook yet has none
+        ow_buffer_format(out, "%" PRId64, entry->id);
+    }
+    ow_buffer_text(out, ",");
     ow_log_time_write(entry->at_s, text, sizeof text);
     ow_buffer_format(out, "%s,", text);
     ow_log_time_write(entry->made_s, text, sizeof text);

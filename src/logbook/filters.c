@@ -5,7 +5,8 @@
 
 #include "logbook/value.h"
 
-#define SOLIDS_KEPT 32 ///< walks remembered: fills of one tank on one day are of one make-up
+#define SOLIDS_KEPT 64 ///< walks remembered: fills of one tank on one day are of one make-up
+#define WALKS 200      ///< in one call, shared among the lives
 
 typedef struct Seen {
     int64_t account, day;
@@ -16,6 +17,7 @@ typedef struct Lives {
     OwLogbook *book;
     OwArena *arena;
     OwArena *scratch; ///< of the walks
+    int samples;      ///< fills of a life that are walked, at most
     Seen seen[SOLIDS_KEPT];
     int next;
 } Lives;
@@ -36,36 +38,58 @@ static int solids_of(Lives *lives, int64_t account, int64_t at_s, int64_t entry,
     return code;
 }
 
-/// Fuel filled between the two entries and how clean it was.
-static int add_fuel(Lives *lives, OwLogFilterRow *row, int64_t end_at, int64_t end_entry) {
+/// How clean the oil was: a mean by volume over fills spread evenly over the life.
+static int add_solids(Lives *lives, OwLogFilterRow *row, int64_t end_at, int64_t end_entry, int64_t fills,
+                      int64_t traced) {
     sqlite3_stmt *stmt =
-        ow_log_sql(lives->book, "SELECT at, entry, account, oil, diesel FROM fuel WHERE vehicle = ?1"
-                                " AND (at, entry) > (?2, ?3) AND (at, entry) < (?4, ?5) ORDER BY at, entry");
-    int64_t oil = 0, diesel = 0;
-    double weighted = 0.0, known = 0.0;
+        ow_log_sql(lives->book, "SELECT at, entry, account, oil FROM fuel WHERE vehicle = ?1"
+                                " AND (at, entry) > (?2, ?3) AND (at, entry) < (?4, ?5) AND account <> 0"
+                                " AND oil > 0 ORDER BY at, entry");
+    const int64_t samples = fills < lives->samples ? fills : lives->samples;
+    double weighted = 0.0, known = 0.0, volume = 0.0;
     int code = ow_log_step(lives->book, stmt, 5,
                            (const int64_t[]){row->vehicle, row->from_s, row->entry, end_at, end_entry});
-    for (; code == SQLITE_ROW; code = sqlite3_step(stmt)) {
-        const int64_t account = sqlite3_column_int64(stmt, 2), volume = sqlite3_column_int64(stmt, 3);
-        oil += volume;
-        diesel += sqlite3_column_int64(stmt, 4);
-        if (account != 0 && volume > 0) {
-            Seen seen;
-            const int walked = solids_of(lives, account, sqlite3_column_int64(stmt, 0),
-                                         sqlite3_column_int64(stmt, 1), &seen);
-            if (walked != SQLITE_OK) {
-                return walked;
-            }
-            weighted += (double)volume * seen.known * seen.solids;
-            known += (double)volume * seen.known;
+    for (int64_t k = 0; code == SQLITE_ROW; code = sqlite3_step(stmt), k++) {
+        // One of each of `samples` equal runs of fills: the one in its middle.
+        const int64_t run = k * samples / fills, begin = (run * fills + samples - 1) / samples,
+                      end = ((run + 1) * fills + samples - 1) / samples;
+        if (k != (begin + end - 1) / 2) {
+            continue;
         }
+        Seen seen;
+        const int walked = solids_of(lives, sqlite3_column_int64(stmt, 2), sqlite3_column_int64(stmt, 0),
+                                     sqlite3_column_int64(stmt, 1), &seen);
+        if (walked != SQLITE_OK) {
+            return walked;
+        }
+        const double oil = (double)sqlite3_column_int64(stmt, 3);
+        weighted += oil * seen.known * seen.solids;
+        known += oil * seen.known;
+        volume += oil;
     }
-    row->oil_m3 = OW_VOLUME_M3(oil);
-    row->diesel_m3 = OW_VOLUME_M3(diesel);
     row->has_solids = known > 0.0;
     row->solids_kg_kg = row->has_solids ? weighted / known : 0.0;
-    row->solids_known = oil > 0 ? known / (double)oil : 0.0;
+    row->solids_known =
+        volume > 0.0 && row->oil_m3 > 0.0 ? known / volume * OW_VOLUME_M3(traced) / row->oil_m3 : 0.0;
     return code == SQLITE_DONE ? SQLITE_OK : code;
+}
+
+/// Fuel filled between the two entries.
+static int add_fuel(Lives *lives, OwLogFilterRow *row, int64_t end_at, int64_t end_entry) {
+    sqlite3_stmt *stmt = ow_log_sql(
+        lives->book,
+        "SELECT coalesce(sum(oil), 0), coalesce(sum(diesel), 0), coalesce(sum(account <> 0 AND oil > 0), 0),"
+        " coalesce(sum(CASE WHEN account <> 0 THEN oil END), 0) FROM fuel WHERE vehicle = ?1"
+        " AND (at, entry) > (?2, ?3) AND (at, entry) < (?4, ?5)");
+    const int code = ow_log_step(lives->book, stmt, 5,
+                                 (const int64_t[]){row->vehicle, row->from_s, row->entry, end_at, end_entry});
+    if (code != SQLITE_ROW) {
+        return code;
+    }
+    row->oil_m3 = OW_VOLUME_M3(sqlite3_column_int64(stmt, 0));
+    row->diesel_m3 = OW_VOLUME_M3(sqlite3_column_int64(stmt, 1));
+    const int64_t fills = sqlite3_column_int64(stmt, 2), traced = sqlite3_column_int64(stmt, 3);
+    return fills > 0 ? add_solids(lives, row, end_at, end_entry, fills, traced) : SQLITE_OK;
 }
 
 /// Gauge entries between: mean oil temperature, and the last reading when nothing ended the life yet.
@@ -220,11 +244,11 @@ OwStatus ow_logbook_filters(OwLogbook *book, int64_t vehicle, int limit, OwArena
             break;
         }
         row->entry = sqlite3_column_int64(stmt, 0);
-        const int filled = fill_life(&lives, row);
-        if (filled != SQLITE_OK) {
-            code = filled;
-            break;
-        }
+    }
+    code = code == SQLITE_DONE ? SQLITE_OK : code;
+    lives.samples = found.count < WALKS ? WALKS / (found.count + 1) + 1 : 1;
+    for (int i = 0; i < found.count && code == SQLITE_OK; i++) {
+        code = fill_life(&lives, &((OwLogFilterRow *)found.items)[i]);
     }
     ow_arena_destroy(&lives.scratch);
     *rows = found.items;

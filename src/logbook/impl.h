@@ -51,6 +51,9 @@ OwStatus ow_log_end(OwLogbook *book, OwStatus status, OwFaults *faults);
 /// Resets every statement: one left in the middle holds the transaction open and its tables locked.
 void ow_log_rest(OwLogbook *book);
 
+/// Whether a row of SQLite's own check speaks of memory that ran out, not of damage.
+bool ow_log_is_starved(const char *message);
+
 // ---- Schema (schema.c)
 /// Brings an empty or older file to the present version. `from` is its version, 0 for an empty one.
 OwStatus ow_log_migrate(OwLogbook *book, int from, OwFaults *faults);

@@ -111,10 +111,11 @@ static int bind_query(sqlite3_stmt *stmt, const OwLogFilter *f, const char *matc
         for (kinds = 0; (f->kinds >> kinds) != 1u; kinds++) {
         }
     }
-    const int64_t numbers[] = {f->from_s,      f->to_s <= 0 ? OW_LOG_TIME_MAX + 1 : f->to_s,
-                               f->thing,       kinds,
-                               f->before_at_s, f->before_id,
-                               limit};
+    // Going on after an entry, the end of the period comes down to its time: else the index would be walked
+    // from the top again.
+    int64_t to_s = f->to_s <= 0 ? OW_LOG_TIME_MAX + 1 : f->to_s;
+    to_s = f->before_id != 0 && f->before_at_s < to_s ? f->before_at_s + 1 : to_s;
+    const int64_t numbers[] = {f->from_s, to_s, f->thing, kinds, f->before_at_s, f->before_id, limit};
     for (int i = 0; i < 7; i++) {
         if (i < sqlite3_bind_parameter_count(stmt)) {
             const int code = sqlite3_bind_int64(stmt, i + 1, numbers[i]);

@@ -262,7 +262,7 @@ int ow_log_solids_at(OwLogbook *book, OwArena *arena, int64_t account, int64_t a
     OwWalk walk = {.book = book,
                    .arena = arena,
                    .wants_solids = true,
-                   .bound = 400,
+                   .bound = 200,
                    .total = 1.0,
                    .pools = {.arena = arena, .size = sizeof(OwPool)},
                    .parts = {.arena = arena, .size = sizeof(OwLogShare)}};
