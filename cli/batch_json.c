@@ -83,7 +83,7 @@ static json_t *waste_json(const double *kg) {
     return all;
 }
 
-static json_t *tests_json(const OwYardBatch *batch) {
+static json_t *tests_json(const OwYard *yard, const OwYardBatch *batch) {
     static const char *const keys[OW_TEST_COUNT] = {"acid", "water", "solids", "viscosity"};
     json_t *rows = json_array();
     for (int i = 0; i < OW_TEST_COUNT; i++) {
@@ -95,7 +95,8 @@ static json_t *tests_json(const OwYardBatch *batch) {
                             is_tested ? ow_study_real(d->value) : json_null(), "limit", d->limit, "unit",
                             d->unit, "trust", ow_judge_trust_text(d->trust), "reason", d->reason));
     }
-    return json_pack("{s:s, s:o}", "decision", ow_yard_decide_text(batch->decide), "tests", rows);
+    return json_pack("{s:s, s:s, s:o}", "of", yard->tests.of == OW_TESTS_OF_CLEAN ? "clean" : "incoming",
+                     "decision", ow_yard_decide_text(batch->decide), "rows", rows);
 }
 
 static json_t *sums_json(const OwYard *yard, const OwYardBatch *batch) {
@@ -161,7 +162,7 @@ json_t *ow_batch_json(const OwYard *yard, const OwYardBatch *b, const OwYardWeek
     json_t *more =
         json_pack("{s:o, s:o, s:o, s:f, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "incoming", in, "steps", steps,
                   "balance", balance, "clean_m3", b->clean_m3, "when_cold", cold, "waste_kg",
-                  waste_json(b->waste_kg), "incoming_tests", tests_json(b), "a_litre", sums_json(yard, b),
+                  waste_json(b->waste_kg), "tests", tests_json(yard, b), "a_litre", sums_json(yard, b),
                   "findings", findings, "cautions", cautions, "week", week_json(yard, week));
     if (root == NULL || more == NULL || json_object_update(root, more) != 0) {
         json_decref(root);

@@ -190,7 +190,7 @@ static void tests_text(const OwReport *report, const OwYardBatch *b) {
             return;
         }
     }
-    ow_report_line(report, "As it comes it is not tested: whether to use or refuse it is not known.");
+    ow_report_line(report, "Not tested: whether to take this oil in is not known (tests section).");
 }
 
 static void waste_text(const OwReport *report, const double *kg, OwDisplay display, const char *span) {

@@ -137,8 +137,10 @@ typedef struct OwYardPrices {
     double sludge_kg, water_kg, cake_kg, rags_kg;
 } OwYardPrices;
 
+typedef enum OwTestsOf { OW_TESTS_OF_INCOMING, OW_TESTS_OF_CLEAN } OwTestsOf;
 /// The workshop's tests of a batch, 0 = not made; half-widths of their 90 % intervals as shares.
 typedef struct OwYardTests {
+    OwTestsOf of;
     double acid_mg_g, water_share, solids_share, kinematic_40_m2_s; ///< solids by volume (cone)
     double acid_within, water_within, solids_within, kinematic_within;
 } OwYardTests;
@@ -231,7 +233,7 @@ typedef struct OwYardBatch {
     double waste_kg[OW_WASTE_COUNT];
     double elapsed_s, watched_s, hands_on_s, energy_j, filter_price, blend_price;
     OwReappear reappear; ///< from the last temperature to the coldest tank
-    OwDecide decide;     ///< of the incoming oil, by its tests
+    OwDecide decide;     ///< of the tested oil, by its tests
     OwDecision decisions[OW_TEST_COUNT];
     OwFinding findings[OW_YARD_MAX_FINDINGS]; ///< `part` is the step to change, -1 none
     int finding_count;

@@ -90,7 +90,11 @@ static const OwField prices_fields[] = {
     REAL(OwYardPrices, rags_kg, "rags", NUMBER, 0.4, 0.0, 1e6, NULL, "fee a kg of oily rags" PRACTICE),
 };
 
+static const char *const tested[] = {"incoming", "clean", NULL};
 static const OwField tests_fields[] = {
+    CHOICE(OwYardTests, of, "of", OW_TESTS_OF_INCOMING, tested,
+           "incoming: oil as it comes (water and acid value also stand in for what the oil section does not "
+           "say); clean: what came out of the last step"),
     REAL_OR_NONE(OwYardTests, acid_mg_g, "acid value", NUMBER, 0.0, 0.001, 200.0, NULL,
                  "in mg KOH/g, a plain number, from a titration; none: not tested"),
     REAL(OwYardTests, acid_within, "acid within", NUMBER, 0.05, 0.0, 0.9, NULL,
@@ -280,8 +284,8 @@ static const OwSection sections[] = {
     {NULL, 0, {NULL, 0}, NULL, NULL},
 };
 
-_Static_assert(sizeof(OwDryWay) == sizeof(int) && sizeof(OwFilterPush) == sizeof(int) &&
-                   sizeof(OwFilterForm) == sizeof(int),
+_Static_assert(sizeof(OwDryWay) == sizeof(int) && sizeof(OwTestsOf) == sizeof(int) &&
+                   sizeof(OwFilterPush) == sizeof(int) && sizeof(OwFilterForm) == sizeof(int),
                "choices are kept as int");
 
 const OwPlanWord *ow_yard_plan_words(void) {

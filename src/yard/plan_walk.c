@@ -11,6 +11,8 @@
 #define ASSUMED_WATER 0.006
 #define ASSUMED_SOLIDS 0.006
 #define ASSUMED_ACID_MG_G 2.0
+/// A test may say more than the oil section allows; such oil is rejected anyway.
+#define MOST_WATER 0.2
 
 static OwPlanState arrive(const OwYard *yard, const OwPlanKit *kit, OwYardBatch *batch) {
     OwPlanState state = {.yard = yard,
@@ -20,12 +22,20 @@ static OwPlanState arrive(const OwYard *yard, const OwPlanKit *kit, OwYardBatch 
     const OwYardIncoming *in = &yard->incoming;
     const OwOilSpec *oil = &yard->oil;
     state.temperature_k = in->temperature_k > 0.0 ? in->temperature_k : yard->climate.shed_k;
-    batch->is_water_assumed = !(oil->water_share > 0.0);
+    // What the oil section does not say, a test of the incoming oil may.
+    const bool has_tests = yard->tests.of == OW_TESTS_OF_INCOMING;
+    const double said_water = oil->water_share > 0.0 ? oil->water_share
+                              : has_tests            ? fmin(yard->tests.water_share, MOST_WATER)
+                                                     : 0.0,
+                 said_acid = oil->acid_mg_g > 0.0 ? oil->acid_mg_g
+                             : has_tests          ? yard->tests.acid_mg_g
+                                                  : 0.0;
+    batch->is_water_assumed = !(said_water > 0.0);
     batch->is_solids_assumed = !(oil->solids_share > 0.0);
-    batch->is_acid_assumed = !(oil->acid_mg_g > 0.0);
-    const double water = batch->is_water_assumed ? ASSUMED_WATER : oil->water_share,
+    batch->is_acid_assumed = !(said_acid > 0.0);
+    const double water = batch->is_water_assumed ? ASSUMED_WATER : said_water,
                  solids = batch->is_solids_assumed ? ASSUMED_SOLIDS : oil->solids_share,
-                 acid = batch->is_acid_assumed ? ASSUMED_ACID_MG_G : oil->acid_mg_g;
+                 acid = batch->is_acid_assumed ? ASSUMED_ACID_MG_G : said_acid;
     // Litres as they are collected, water and crumbs among them, at the shed's temperature.
     const double shed_k = yard->climate.shed_k;
     const double m3_kg =

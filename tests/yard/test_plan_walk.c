@@ -382,6 +382,66 @@ static void test_mend(void **state) {
     ow_yard_destroy(&yard);
 }
 
+/// The workshop's tests decide, of the oil as it comes or of what came out; and stand in for what is not
+/// said.
+static void test_decisions(void **state) {
+    (void)state;
+    static const struct {
+        const char *change[3];
+        OwGrade grade;
+        const char *text, *step;
+    } rows[] = {
+        {{NULL}, OW_GRADE_GOOD, "As it comes, by its tests: rework. 5000 mg/kg", "air drying"},
+        {{"tests.of=clean"}, OW_GRADE_BAD, "The clean batch, by its tests: rework", "air drying"},
+        {{"tests.of=clean", "tests.water=300 mg/kg", "tests.solids=1 %"},
+         OW_GRADE_BAD,
+         "1 % by volume",
+         "first rest"},
+        {{"tests.acid value=6"}, OW_GRADE_IMPOSSIBLE, "reject", NULL},
+        {{"tests.acid value=2.4", "tests.water=300 mg/kg", "tests.solids=none"},
+         OW_GRADE_GOOD,
+         "blend",
+         NULL},
+        {{"tests.acid value=1.95", "tests.water=300 mg/kg", "tests.solids=0.1 %"},
+         OW_GRADE_GOOD,
+         "rework",
+         NULL},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        OwYard *yard = example();
+        for (int k = 0; k < 3 && rows[i].change[k] != NULL; k++) {
+            set(yard, rows[i].change[k]);
+        }
+        OwYardBatch *b = walk(yard);
+        const OwFinding *f = find(b, "tests");
+        assert_non_null(f);
+        if (f->grade != rows[i].grade || strstr(f->text, rows[i].text) == NULL ||
+            (rows[i].step != NULL && (f->part < 0 || strcmp(yard->steps[f->part].name, rows[i].step) != 0)) ||
+            (ow_judge_fails(f->grade) && f->mend[0] == '\0')) {
+            print_error("row %d: %d %s | %s (%d)\n", (int)i, (int)f->grade, f->text, f->mend, f->part);
+            fail();
+        }
+        ow_yard_batch_destroy(&b);
+        ow_yard_destroy(&yard);
+    }
+    OwYard *yard = example();
+    set(yard, "oil.water=none");
+    set(yard, "oil.acid value=none");
+    set(yard, "tests.acid value=1.1");
+    set(yard, "tests.water=0.3 %");
+    OwYardBatch *b = walk(yard);
+    near(b->in_water_share, 0.003, 1e-9);
+    near(find(b, "acid")->value, 1.1, 1e-9);
+    assert_false(b->is_water_assumed || b->is_acid_assumed);
+    ow_yard_batch_destroy(&b);
+    set(yard, "tests.of=clean"); // they say nothing of what came in
+    b = walk(yard);
+    near(b->in_water_share, 0.006, 1e-9);
+    assert_true(b->is_water_assumed && b->is_acid_assumed);
+    ow_yard_batch_destroy(&b);
+    ow_yard_destroy(&yard);
+}
+
 /// What cannot be is an answer: too hot, a heater too weak, a filter that shuts, a vessel too small, acid
 /// oil.
 static void test_answers(void **state) {
@@ -530,10 +590,10 @@ static int tear_down(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_balance), cmocka_unit_test(test_monotone), cmocka_unit_test(test_longer_rest),
-        cmocka_unit_test(test_by_hand), cmocka_unit_test(test_variants), cmocka_unit_test(test_mend),
-        cmocka_unit_test(test_answers), cmocka_unit_test(test_week),     cmocka_unit_test(test_blend),
-        cmocka_unit_test(test_use),
+        cmocka_unit_test(test_balance),   cmocka_unit_test(test_monotone), cmocka_unit_test(test_longer_rest),
+        cmocka_unit_test(test_by_hand),   cmocka_unit_test(test_variants), cmocka_unit_test(test_mend),
+        cmocka_unit_test(test_decisions), cmocka_unit_test(test_answers),  cmocka_unit_test(test_week),
+        cmocka_unit_test(test_blend),     cmocka_unit_test(test_use),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }
