@@ -81,7 +81,8 @@ OwStatus ow_flow_create(OwFlowNode *nodes, int node_count, OwLink *links, int li
                         OwFlowNet **net);
 /// Solves mass balance at every free node by Newton from the present pressures and flows: to 1e-12 m3/s or
 /// 1e-10 of the largest flow (a start is kept only at 1e-14). Full steps first; if 8 do not settle, damped
-/// ones with line search; the work is bounded (2000 steps; hardly ever above 100) and nothing is allocated.
+/// ones with line search, proximal points, and a search for the level of a nearly closed loop; the work is
+/// bounded (2000 steps; hardly ever above 100) and nothing is allocated.
 /// What then still balances to 2e-11 m3/s only, the size of leaks, counts as solved. A pressure below vacuum
 /// stands only in a sealed pocket, where nothing but leaks flows, or by its static head at a point above a
 /// starving suction (air comes out in pumps only, not on the way): read it as vacuum. OW_ERROR_VALUE for a

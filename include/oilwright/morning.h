@@ -118,6 +118,7 @@ typedef struct OwAudit {
 
 typedef struct OwRunStats {
     long steps, rejected, evaluations, flow_iterations, event_retries;
+    long most_flow_iterations; ///< of one solution of the flows
     double shortest_step_s;
 } OwRunStats;
 

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// When full Newton steps do not settle: damped steps with line search, then proximal points.
+// When full Newton steps do not settle: damped steps with line search, then proximal points, and between
+// them a search for the level of a nearly closed loop.
 #include "flow/network.h"
 
 #include <float.h>
@@ -7,6 +8,9 @@
 #include <string.h>
 
 #define MOST_DAMPED 100
+/// Proximal points are given until here, then a level is looked for, then they get the rest.
+#define FIRST_POINTS 200
+#define MOST_FOR_LEVEL 1500
 #define MOST_IN_ALL 2000
 /// What is left over after all that may still be of the size of leaks (two millilitres a day): taken as
 /// solved.
@@ -84,9 +88,10 @@ static double search_line(OwFlowNet *net, double *sum, double *squares) {
     return best_share;
 }
 
-static bool descend_damped(OwFlowNet *net) {
+bool ow_flow_descend_damped(OwFlowNet *net, int most) {
+    memcpy(net->trial, net->pressure, sizeof *net->trial * (size_t)net->node_count);
     double damping = 0.0, squares, sum = evaluate(net, net->pressure, &squares);
-    for (int i = 0; i < MOST_DAMPED; i++) {
+    for (int i = 0; i < most; i++) {
         if (ow_flow_is_balanced(net, OW_FLOW_BALANCE_M3_S)) {
             return true;
         }
@@ -104,10 +109,10 @@ static bool descend_damped(OwFlowNet *net) {
 /// Proximal points (Rockafellar 1976, SIAM J. Control Optim. 14:877): each free node is tied to its last
 /// pressure by a conductance that makes the balance strongly monotone; the tie is loosened as the points are
 /// found, and tightened when one is not.
-static bool approach(OwFlowNet *net) {
+static bool approach(OwFlowNet *net, int until, double floor_m3_s) {
     const size_t size = sizeof *net->held * (size_t)net->unknown_count;
     double squares, hold = evaluate(net, net->pressure, &squares) / FIRST_REACH_PA;
-    while (net->iterations < MOST_IN_ALL) {
+    while (net->iterations < until) {
         memcpy(net->held, net->pressure, size);
         net->hold = hold;
         const double start = evaluate(net, net->pressure, &squares);
@@ -129,11 +134,11 @@ static bool approach(OwFlowNet *net) {
         }
     }
     evaluate(net, net->pressure, &squares);
-    return ow_flow_is_balanced(net, LEAK_BALANCE_M3_S);
+    return ow_flow_is_balanced(net, floor_m3_s);
 }
 
 bool ow_flow_descend(OwFlowNet *net) {
     memcpy(net->pressure, net->held, sizeof *net->held * (size_t)net->node_count);
-    memcpy(net->trial, net->held, sizeof *net->held * (size_t)net->node_count);
-    return descend_damped(net) || approach(net);
+    return ow_flow_descend_damped(net, MOST_DAMPED) || approach(net, FIRST_POINTS, OW_FLOW_BALANCE_M3_S) ||
+           ow_flow_find_level(net, MOST_FOR_LEVEL) || approach(net, MOST_IN_ALL, LEAK_BALANCE_M3_S);
 }

@@ -23,7 +23,7 @@ static bool is_topology_legal(const OwFlowNode *nodes, int node_count, const OwL
 
 static bool take_vectors(OwFlowNet *net, OwArena *arena) {
     const size_t n = (size_t)net->node_count + 1, m = (size_t)net->link_count + 1;
-    double *block = ow_arena_take(arena, n * 6, sizeof *block);
+    double *block = ow_arena_take(arena, n * 9, sizeof *block);
     net->place = ow_arena_take(arena, n, sizeof *net->place);
     net->node_at = ow_arena_take(arena, n, sizeof *net->node_at);
     net->laws = ow_arena_take(arena, m, sizeof *net->laws);
@@ -42,6 +42,9 @@ static bool take_vectors(OwFlowNet *net, OwArena *arena) {
     net->anchor = block + 3 * n;
     net->held = block + 4 * n;
     net->trial = block + 5 * n;
+    net->low = block + 6 * n;
+    net->high = block + 7 * n;
+    net->start = block + 8 * n;
     return true;
 }
 
@@ -156,6 +159,7 @@ OwStatus ow_flow_create(OwFlowNode *nodes, int node_count, OwLink *links, int li
                        .links = links,
                        .node_count = node_count,
                        .link_count = link_count,
+                       .pin = -1,
                        .worst_node = -1,
                        .worst_link = -1};
     const size_t scratch_count = 2 * (size_t)(link_count + 1) + (size_t)node_count;

@@ -30,7 +30,10 @@ struct OwFlowNet {
     OwSparse *matrix;
     double spare;
     double *pressure, *trial, *imbalance, *move;
-    double *held, hold; ///< last pressures and the conductance that ties to them, for a hard solve
+    double *held, hold;         ///< last pressures and the conductance that ties to them, for a hard solve
+    int pin;                    ///< place held at a level for a while, -1 none
+    double pin_pa, pin_m3_s_pa; ///< that level, and the conductance that holds it
+    double *low, *high, *start; ///< pressures at the ends of the search for a level, and before it
     double largest_flow;
     int iterations, worst_node, worst_link;
 };
@@ -52,5 +55,13 @@ bool ow_flow_draws_from(const OwFlowNet *net, int place);
 /// The way out when full steps do not settle: from the held start, damped steps that never let the imbalance
 /// grow.
 bool ow_flow_descend(OwFlowNet *net);
+/// Full Newton steps until flows and states agree and mass balances, at most so many; a start that already
+/// does is left alone.
+bool ow_flow_go_straight(OwFlowNet *net, int most);
+/// Damped steps with line search from the present pressures, at most so many.
+bool ow_flow_descend_damped(OwFlowNet *net, int most);
+/// Looks for the level of a nearly closed loop from the present pressures, until `net->iterations` passes
+/// `most_iterations`. On failure the pressures are put back.
+bool ow_flow_find_level(OwFlowNet *net, int most_iterations);
 
 #endif

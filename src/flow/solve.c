@@ -34,6 +34,9 @@ void ow_flow_add_up(OwFlowNet *net, const double *pressure) {
         largest = size > largest ? size : largest;
     }
     net->largest_flow = largest;
+    if (net->pin >= 0) {
+        r[net->pin] += net->pin_m3_s_pa * (pressure[net->pin] - net->pin_pa);
+    }
 }
 
 static double largest_imbalance(const OwFlowNet *net) {
@@ -68,6 +71,9 @@ static bool factor(OwFlowNet *net, double damping, double shift) {
     for (int i = 0; i < net->unknown_count; i++) {
         *net->diagonal[i] += net->anchor[i] + net->hold;
         largest = *net->diagonal[i] > largest ? *net->diagonal[i] : largest;
+    }
+    if (net->pin >= 0) {
+        *net->diagonal[net->pin] += net->pin_m3_s_pa;
     }
     if (damping > 0.0 || shift > 0.0) {
         const double worst = DAMPED_SHARE * largest_imbalance(net);
@@ -123,17 +129,17 @@ static void step(OwFlowNet *net) {
     }
 }
 
-/// Full Newton steps until flows and states agree and mass balances; a start that already does is left alone.
 /// No safeguard but the bounded step, and that only after the test.
-static bool go_straight(OwFlowNet *net) {
+bool ow_flow_go_straight(OwFlowNet *net, int most) {
     double floor_m3_s = START_BALANCE_M3_S;
+    const int last = net->iterations + most;
     for (;;) {
         const double gap = ow_laws_linearise(net->laws, net->link_count, net->pressure, STATE_SHARE);
         ow_flow_add_up(net, net->pressure);
         if (gap <= floor_m3_s && ow_flow_is_balanced(net, floor_m3_s)) {
             return true;
         }
-        if (net->iterations >= PATIENCE || !ow_flow_find_step(net, 0.0)) {
+        if (net->iterations >= last || !ow_flow_find_step(net, 0.0)) {
             return false;
         }
         step(net);
@@ -162,6 +168,7 @@ static bool load(OwFlowNet *net) {
         net->laws[k].state = link->flow_m3_s; // the answer depends on what the caller shows, nothing else
     }
     net->hold = 0.0;
+    net->pin = -1;
     memcpy(net->held, net->pressure, sizeof *net->held * (size_t)net->node_count);
     return true;
 }
@@ -205,7 +212,7 @@ OwStatus ow_flow_solve(OwFlowNet *net) {
     if (net->unknown_count == 0) {
         ow_laws_evaluate(net->laws, net->link_count, net->pressure);
     } else {
-        is_solved = go_straight(net) || ow_flow_descend(net);
+        is_solved = ow_flow_go_straight(net, PATIENCE) || ow_flow_descend(net);
     }
     if (!is_solved) {
         name_worst(net);

@@ -303,6 +303,7 @@ static OwStatus finish(OwMorning *morning) {
     record->end_s = morning->time_s;
     record->stats.evaluations = morning->system->evaluations;
     record->stats.flow_iterations = morning->system->flow_iterations;
+    record->stats.most_flow_iterations = morning->system->most_flow_iterations;
     if (!isfinite(record->stats.shortest_step_s)) {
         record->stats.shortest_step_s = 0.0;
     }

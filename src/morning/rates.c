@@ -374,9 +374,18 @@ static void set_sources(OwSystem *system, OwEval *eval) {
     }
 }
 
+static bool solve_once(OwSystem *system) {
+    const bool is_solved = ow_flow_solve(system->flow) == OW_OK;
+    const long iterations = ow_flow_iterations(system->flow);
+    system->flow_iterations += iterations;
+    if (iterations > system->most_flow_iterations) {
+        system->most_flow_iterations = iterations;
+    }
+    return is_solved;
+}
+
 bool ow_system_solve_flows(OwSystem *system) {
-    bool is_solved = ow_flow_solve(system->flow) == OW_OK;
-    system->flow_iterations += ow_flow_iterations(system->flow);
+    bool is_solved = solve_once(system);
     if (is_solved) {
         return true;
     }
@@ -394,8 +403,7 @@ bool ow_system_solve_flows(OwSystem *system) {
             const double from = fmax(real, 1e-2);
             system->nodes[n].air_solubility = stage < SOFT_STAGES ? from * pow(SOFT_AIR / from, left) : real;
         }
-        is_solved = ow_flow_solve(system->flow) == OW_OK;
-        system->flow_iterations += ow_flow_iterations(system->flow);
+        is_solved = solve_once(system);
     }
     return is_solved;
 }

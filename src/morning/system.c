@@ -122,7 +122,7 @@ void ow_system_reset(OwSystem *system, double soak_k, double *y) {
             ow_system_set_valve(system, p, plan->rig->parts[p].as.valve.start_position);
         }
     }
-    system->evaluations = system->flow_iterations = 0;
+    system->evaluations = system->flow_iterations = system->most_flow_iterations = 0;
     ow_system_key(system, false);
 }
 

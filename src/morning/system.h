@@ -63,7 +63,7 @@ typedef struct OwSystem {
     OwPowerWork power_work;
     double *coil_w_k; ///< chains: conductance of a coil against a run, a cell
     double *coil_kg_s;
-    long evaluations, flow_iterations;
+    long evaluations, flow_iterations, most_flow_iterations;
 } OwSystem;
 
 /// Builds the work space; all memory from the arena.

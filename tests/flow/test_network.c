@@ -256,6 +256,58 @@ static void random_networks_all_converge(void **state) {
     assert_true(most <= 2200);
 }
 
+/// A pump that drives its own short return while its pressure hangs on a trickle through a shut-in feed: the
+/// feed gives what is burned, so the inlet stands at -R_feed d; the pump gives its displacement times the
+/// fill there, and the return brings all but d back. By hand for any size, from any start.
+static void loop_on_a_trickle_by_hand(void **state) {
+    (void)state;
+    uint64_t seed = 41;
+    int most = 0, found = 0;
+    long all = 0;
+    for (int i = 0; i < 4000; i++) {
+        const double burned = pow(10.0, random_between(&seed, -10.0, -8.0));
+        const double inlet_pa = -random_between(&seed, 1e3, 95e3);
+        const double displacement = pow(10.0, random_between(&seed, -6.0, -4.0));
+        const double fill = ow_flow_fill(inlet_pa, 0.1, NULL);
+        const double outlet_pa = random_between(&seed, 1.0, 15e5);
+        const double back = displacement * fill - burned;
+        if (back < 10.0 * burned) {
+            continue;
+        }
+        OwFlowNode nodes[] = {FIXED(0), FREE, FREE, FREE};
+        OwLink links[] = {
+            {.law = OW_LINK_DARCY, .from = 0, .to = 1, .linear_pa_s_m3 = -inlet_pa / burned},
+            {.law = OW_LINK_TRANSFER, .from = 1, .to = 2, .drive = displacement},
+            {.law = OW_LINK_DARCY, .from = 2, .to = 3, .linear_pa_s_m3 = 0.4 * (outlet_pa - inlet_pa) / back},
+            {.law = OW_LINK_DARCY, .from = 3, .to = 1, .linear_pa_s_m3 = 0.6 * (outlet_pa - inlet_pa) / back},
+            {.law = OW_LINK_DEMAND, .from = 2, .to = -1, .drive = burned},
+        };
+        for (int n = 1; n < 4; n++) {
+            nodes[n].pressure_pa = random_between(&seed, -1e5, 1e6);
+        }
+        OwArena *arena = ow_arena_create();
+        OwFlowNet *net = NULL;
+        assert_int_equal(ow_flow_create(nodes, 4, links, 5, arena, &net), OW_OK);
+        assert_int_equal(ow_flow_solve(net), OW_OK);
+        // A balance to 1e-12 m3/s, or to 1e-10 of the greatest flow, at each of three nodes leaves that much
+        // over the feed's resistance undecided.
+        const double open_m3_s = 3.0 * fmax(1e-12, 1e-10 * displacement);
+        const double open_pa = open_m3_s * -inlet_pa / burned + 1e-3;
+        assert_near(nodes[1].pressure_pa, inlet_pa, open_pa);
+        assert_near(links[1].flow_m3_s, displacement * ow_flow_fill(nodes[1].pressure_pa, 0.1, NULL),
+                    1e-6 * displacement + 2e-12);
+        const int count = ow_flow_iterations(net);
+        most = count > most ? count : most;
+        all += count;
+        found++;
+        ow_arena_destroy(&arena);
+    }
+    print_message("%d loops on a trickle, %.1f iterations each, at most %d\n", found, (double)all / found,
+                  most);
+    assert_true(found > 2000);
+    assert_true(most <= 20);
+}
+
 static void a_solved_network_is_left_alone(void **state) {
     (void)state;
     OwFlowNode nodes[] = {FIXED(0.0), FREE, FREE};
@@ -316,6 +368,7 @@ int main(void) {
         cmocka_unit_test(long_cold_hose_starves_the_pump),
         cmocka_unit_test(one_unknown_meets_its_bracket),
         cmocka_unit_test(random_networks_all_converge),
+        cmocka_unit_test(loop_on_a_trickle_by_hand),
         cmocka_unit_test(a_solved_network_is_left_alone),
         cmocka_unit_test(wrong_use_is_refused),
     };

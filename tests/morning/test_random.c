@@ -25,9 +25,13 @@ enum { MOST_REPORTS = 2000, TROUBLE_SIZE = 400 };
 /// sanitizers cost tenfold.
 #define MOST_SECONDS 120.0
 
+enum { HARD_STEPS = 7 };
+static const long hard_edge[HARD_STEPS - 1] = {8, 50, 108, 200, 500, 1000};
+
 typedef struct Tally {
     long rigs, started, gave_up, dry, refused, unsolved, warm, starved, airy, samples;
     double energy_gap, volume_gap, slowest_s;
+    long hard[HARD_STEPS]; ///< mornings by the most iterations that one solution of the flows took
     uint64_t energy_seed, volume_seed, slowest_seed;
     long failed;
 } Tally;
@@ -315,6 +319,11 @@ static void one_rig(uint64_t seed, Tally *tally, char *trouble, bool is_shown) {
         goto done;
     }
     check_record(record, status, fmin(soak_k, rig->climate.ambient_k), seed, tally, trouble);
+    int hard = 0;
+    while (hard < HARD_STEPS - 1 && record->stats.most_flow_iterations > hard_edge[hard]) {
+        hard++;
+    }
+    tally->hard[hard]++;
     const double took_s = now_s() - began_s;
     if (took_s > MOST_SECONDS) {
         wrong(trouble, "stopped after %.0f s at %.3g s of the morning, %ld steps", took_s, record->end_s,
@@ -375,6 +384,9 @@ static void add(Tally *sum, const Tally *part) {
         sum->volume_gap = part->volume_gap;
         sum->volume_seed = part->volume_seed;
     }
+    for (int i = 0; i < HARD_STEPS; i++) {
+        sum->hard[i] += part->hard[i];
+    }
     if (part->slowest_s > sum->slowest_s) {
         sum->slowest_s = part->slowest_s;
         sum->slowest_seed = part->slowest_seed;
@@ -412,7 +424,17 @@ static void every_rig_ends_in_an_answer(void **state) {
     printf("largest energy gap %.2g (rig %llu), volume gap %.2g (rig %llu), slowest %.2f s (rig %llu)\n",
            sum.energy_gap, (unsigned long long)sum.energy_seed, sum.volume_gap,
            (unsigned long long)sum.volume_seed, sum.slowest_s, (unsigned long long)sum.slowest_seed);
+    printf("most iterations of one flow solution:");
+    for (int i = 0; i < HARD_STEPS; i++) {
+        if (i < HARD_STEPS - 1) {
+            printf(" to %ld: %ld,", hard_edge[i], sum.hard[i]);
+        } else {
+            printf(" beyond: %ld\n", sum.hard[i]);
+        }
+    }
     assert_int_equal(sum.failed, 0);
+    // One solution in a thousand mornings may be a hard one.
+    assert_true(sum.hard[HARD_STEPS - 1] <= 1 + sum.rigs / 1000);
     if (sum.rigs >= 1000) {
         // The rigs are worth something only while all kinds of mornings are among them.
         assert_true(sum.started > sum.rigs / 10);
