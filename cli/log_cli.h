@@ -116,7 +116,8 @@ typedef struct OwLogFilters {
     OwLearnPlace *places;
     int64_t *vehicles; ///< of each place
     const char **vehicle_names, **filters;
-    OwLogFilterRow **current; ///< life in place now, NULL when none
+    OwLogFilterRow **current;     ///< life in place now, NULL when none
+    double *solids_kg_kg, *oil_k; ///< of each place's newest life that tells; 0: none does
     int place_count;
     OwLearnFilters *model; ///< NULL when there is no place; end with ow_log_filters_clear
 } OwLogFilters;

@@ -124,8 +124,8 @@ static OwStatus filters_of(Facts *f, const OwLogVehicleRow *vehicles, const doub
             continue;
         }
         OwRemindFact *fact = add(f, OW_REMIND_FILTER, row->vehicle, row->vehicle_name, row->filter);
-        const double solids = row->has_solids ? row->solids_kg_kg : 0.0;
-        const double oil_k = row->has_temperature ? row->temperature_k : 0.0;
+        const double solids = filters.solids_kg_kg[p];
+        const double oil_k = filters.oil_k[p];
         OwLearnedFilter learned;
         fact->has_distance = row->has_distance;
         fact->since_m = row->distance_m;

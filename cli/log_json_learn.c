@@ -14,22 +14,24 @@ static json_t *place_json(const OwLogFilters *f, int p, OwDisplay display) {
     enum { POINTS = 41 };
     OwLearnedFilter l;
     const OwLogFilterRow *now = f->current[p];
-    if (ow_learn_filter(f->model, p, 0.0, 0.0, &l) != OW_OK) {
+    if (ow_learn_filter(f->model, p, f->solids_kg_kg[p], f->oil_k[p], &l) != OW_OK) {
         return NULL;
     }
     json_t *curve = json_array();
     for (int i = 0; i < POINTS; i++) {
         const double m = 1.3 * l.high * i / (POINTS - 1);
-        (void)json_array_append_new(curve, json_pack("{s:f, s:f}", "distance_m", m, "share",
-                                                     ow_learn_filter_survives(f->model, p, 0.0, 0.0, m)));
+        (void)json_array_append_new(
+            curve, json_pack("{s:f, s:f}", "distance_m", m, "share",
+                             ow_learn_filter_survives(f->model, p, f->solids_kg_kg[p], f->oil_k[p], m)));
     }
     return json_pack(
-        "{s:I, s:o, s:o, s:f, s:f, s:f, s:o, s:o, s:o, s:f, s:f, s:i, s:i, s:i, s:b, s:o, s:o, s:o}",
+        "{s:I, s:o, s:o, s:f, s:f, s:f, s:o, s:o, s:o, s:f, s:f, s:i, s:i, s:i, s:b, s:o, s:o, s:o, s:o}",
         "vehicle", (json_int_t)f->vehicles[p], "vehicle_name", ow_json_text(f->vehicle_names[p]), "filter",
         ow_json_text(f->filters[p]), "life_m", l.life, "low_m", l.low, "high_m", l.high, "life_text",
         ow_json_way(true, l.life, display), "low_text", ow_json_way(true, l.low, display), "high_text",
         ow_json_way(true, l.high, display), "study_m", l.study, "factor", l.factor, "n", l.n, "running",
-        l.running, "others", l.others, "has_study", l.has_study, "text", ow_json_text(l.text), "now_m",
+        l.running, "others", l.others, "has_study", l.has_study, "text", ow_json_text(l.text), "solids_kg_kg",
+        ow_json_real(f->solids_kg_kg[p] > 0.0, f->solids_kg_kg[p]), "now_m",
         ow_json_real(now != NULL && now->has_distance, now != NULL ? now->distance_m : 0.0), "curve", curve);
 }
 

@@ -50,9 +50,12 @@ OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, const OwLogStudy *
     f->vehicle_names = ow_arena_take(arena, PLACES_MOST, sizeof *f->vehicle_names);
     f->filters = ow_arena_take(arena, PLACES_MOST, sizeof *f->filters);
     f->current = ow_arena_take(arena, PLACES_MOST, sizeof *f->current);
+    f->solids_kg_kg = ow_arena_take(arena, PLACES_MOST, sizeof *f->solids_kg_kg);
+    f->oil_k = ow_arena_take(arena, PLACES_MOST, sizeof *f->oil_k);
     OwLearnLife *lives = ow_arena_take(arena, n, sizeof *lives);
     if (f->place_of == NULL || f->places == NULL || f->vehicles == NULL || f->vehicle_names == NULL ||
-        f->filters == NULL || f->current == NULL || lives == NULL) {
+        f->filters == NULL || f->current == NULL || f->solids_kg_kg == NULL || f->oil_k == NULL ||
+        lives == NULL) {
         return OW_ERROR_MEMORY;
     }
     int count = 0;
@@ -64,6 +67,12 @@ OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, const OwLogStudy *
             continue;
         }
         f->current[place] = row->is_censored && f->current[place] == NULL ? row : f->current[place];
+        if (row->has_solids && !(f->solids_kg_kg[place] > 0.0)) {
+            f->solids_kg_kg[place] = row->solids_kg_kg;
+        }
+        if (row->has_temperature && !(f->oil_k[place] > 0.0)) {
+            f->oil_k[place] = row->temperature_k;
+        }
         if (row->has_distance) {
             lives[count++] = (OwLearnLife){.place = place,
                                            .is_running = !is_ended(row),

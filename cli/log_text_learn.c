@@ -47,27 +47,31 @@ OwStatus ow_log_text_vehicles(LogCall *call) {
 static void place_text(LogCall *call, const OwLogFilters *f, int p) {
     OwLearnedFilter l;
     char text[600], life[40], low[40], high[40], now[40];
-    if (ow_learn_filter(f->model, p, 0.0, 0.0, &l) != OW_OK) {
+    if (ow_learn_filter(f->model, p, f->solids_kg_kg[p], f->oil_k[p], &l) != OW_OK) {
         return;
+    }
+    char dirt[48] = "oil with 24 mg/kg of dirt (not tested)";
+    if (f->solids_kg_kg[p] > 0.0) {
+        (void)snprintf(dirt, sizeof dirt, "oil with %.3g mg/kg of dirt", 1e6 * f->solids_kg_kg[p]);
     }
     about(call, l.life, life, sizeof life);
     about(call, l.low, low, sizeof low);
     about(call, l.high, high, sizeof high);
-    (void)snprintf(text, sizeof text, "%s, %s: lasts %s, 9 in 10 between %s and %s.", f->vehicle_names[p],
-                   f->filters[p], life, low, high);
+    (void)snprintf(text, sizeof text, "%s, %s: lasts %s on %s, 9 in 10 between %s and %s.",
+                   f->vehicle_names[p], f->filters[p], life, dirt, low, high);
     ow_report_paragraph(&call->report, text, 2);
     if (f->current[p] != NULL && f->current[p]->has_distance) {
         const double so_far = f->current[p]->distance_m;
         char next[40];
         way(call, so_far, now, sizeof now);
-        about(call, ow_learn_filter_quantile(f->model, p, 0.0, 0.0, 0.1, so_far), next, sizeof next);
+        about(call, ow_learn_filter_quantile(f->model, p, f->solids_kg_kg[p], f->oil_k[p], 0.1, so_far), next,
+              sizeof next);
         (void)snprintf(text, sizeof text,
                        "%s on the one in place; of those that come so far 1 in 10 plugs by %s.", now, next);
-        ow_report_line(&call->report, "  %s", text);
+        ow_report_paragraph(&call->report, text, 2);
     }
     char wrapped[400];
     (void)snprintf(wrapped, sizeof wrapped, "%s", l.text);
-    ow_report_line(&call->report, "  %s", "where the number comes from:");
     ow_report_paragraph(&call->report, wrapped, 2);
 }
 

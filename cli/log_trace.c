@@ -39,9 +39,12 @@ static OwStatus trace_vehicle(OwLogbook *book, const OwLogEntry *vehicle, OwAren
             ow_log_time_write(fill->at_s, day, sizeof day);
             (void)snprintf(heading, HEADING, "The oil of the last fill of %.60s, from %.60s on %.10s",
                            value(vehicle, "name")->text, from->text, day);
-            // As it was just before the fill took it.
-            return ow_logbook_trace_back(book, from->number, fill->at_s > 1 ? fill->at_s - 1 : 1, arena,
-                                         trace, faults);
+            // Drawing does not change what it is made of; an emptied vessel is looked at the second before.
+            const OwStatus traced =
+                ow_logbook_trace_back(book, from->number, fill->at_s, arena, trace, faults);
+            return traced == OW_OK && !(trace->volume_m3 > 0.0) && fill->at_s > 1
+                       ? ow_logbook_trace_back(book, from->number, fill->at_s - 1, arena, trace, faults)
+                       : traced;
         }
     }
     return nothing(faults, "%.60s has not been filled from the yard yet", value(vehicle, "name")->text);

@@ -58,7 +58,8 @@ static double prior_variance(const OwArrowModel *m, int group, double between) {
 }
 
 static double spread_of(const OwArrowPoint *p, double sigma) {
-    return p->own > 0.0 ? hypot(p->scale * sigma, p->own) : p->scale * sigma;
+    const double spread = p->scale * sigma;
+    return p->own > 0.0 ? sqrt(spread * spread + p->own * p->own) : spread;
 }
 
 static double centre(const OwArrowModel *m, const OwArrowPoint *p, const double common[COMMON]) {
@@ -67,6 +68,56 @@ static double centre(const OwArrowModel *m, const OwArrowPoint *p, const double 
         sum += p->x[k] * common[k];
     }
     return sum;
+}
+
+/// The sum of a group and own spread, a new one when there is none.
+static OwArrowSum *sum_of(OwArrowSum *sums, int *count, int group, double own) {
+    for (int i = *count - 1; i >= 0; i--) {
+        if (sums[i].group == group && sums[i].own == own) {
+            return &sums[i];
+        }
+    }
+    sums[*count] = (OwArrowSum){.group = group, .own = own};
+    return &sums[(*count)++];
+}
+
+int ow_arrow_sum(const OwArrowModel *m, OwArrowSum *sums, int *sum_count, OwArrowPoint *hard) {
+    int count = 0;
+    *sum_count = 0;
+    for (int i = 0; i < m->point_count; i++) {
+        const OwArrowPoint *p = &m->points[i];
+        if (p->is_censored || (p->own > 0.0 && p->scale != 1.0)) {
+            hard[count++] = *p;
+            continue;
+        }
+        OwArrowSum *s = sum_of(sums, sum_count, p->group, p->own);
+        const double w = 1.0 / (p->scale * p->scale), y = p->y - m->base[p->group];
+        s->n += w;
+        s->y += w * y;
+        s->yy += w * y * y;
+        s->count += 1.0;
+        s->log_scale += log(p->scale);
+        for (int k = 0; k < COMMON; k++) {
+            s->x[k] += w * p->x[k];
+            s->xy[k] += w * p->x[k] * y;
+            for (int j = 0; j <= k; j++) {
+                s->xx[k][j] += w * p->x[k] * p->x[j];
+            }
+        }
+    }
+    return count;
+}
+
+/// Sum of weighted squares of what the line leaves of a group's plain points.
+static double left_over(const OwArrowSum *s, const double common[COMMON], double level) {
+    double sum = s->yy - 2.0 * level * s->y + level * level * s->n;
+    for (int k = 0; k < COMMON; k++) {
+        sum += 2.0 * common[k] * (level * s->x[k] - s->xy[k]) + common[k] * common[k] * s->xx[k][k];
+        for (int j = 0; j < k; j++) {
+            sum += 2.0 * common[k] * common[j] * s->xx[k][j];
+        }
+    }
+    return fmax(sum, 0.0);
 }
 
 /// ln likelihood and prior with steps taken: common + t d, level + t move.
@@ -82,6 +133,13 @@ static double height(const OwArrowModel *m, const OwArrowFit *fit, double sigma,
         const double level = fit->groups[g].level + t * fit->groups[g].move;
         const double v = prior_variance(m, g, between);
         sum -= 0.5 * level * level / v + 0.5 * log(v) + half_log_2pi;
+    }
+    for (int i = 0; i < m->sum_count; i++) {
+        const OwArrowSum *s = &m->sums[i];
+        const double level = fit->groups[s->group].level + t * fit->groups[s->group].move;
+        const double v = sigma * sigma + s->own * s->own;
+        sum -=
+            0.5 * left_over(s, common, level) / v + s->log_scale + s->count * (0.5 * log(v) + half_log_2pi);
     }
     for (int i = 0; i < m->point_count; i++) {
         const OwArrowPoint *p = &m->points[i];
@@ -113,6 +171,27 @@ static void gather(const OwArrowModel *m, OwArrowFit *fit, double sigma, double 
         group->variance = 1.0 / prior_variance(m, g, between);
         group->slope = -group->level * group->variance;
         memset(group->pull, 0, sizeof group->pull);
+    }
+    for (int i = 0; i < m->sum_count; i++) {
+        const OwArrowSum *sum = &m->sums[i];
+        OwArrowGroup *group = &fit->groups[sum->group];
+        const double w = 1.0 / (sigma * sigma + sum->own * sum->own);
+        double slope = sum->y - group->level * sum->n;
+        group->variance += w * sum->n;
+        for (int k = 0; k < COMMON; k++) {
+            double own = sum->xy[k] - group->level * sum->x[k];
+            for (int j = 0; j < COMMON; j++) {
+                const double xx = j <= k ? sum->xx[k][j] : sum->xx[j][k];
+                own -= fit->common[j] * xx;
+                if (j <= k) {
+                    s->matrix[k][j] += w * xx;
+                }
+            }
+            s->common[k] += w * own;
+            group->pull[k] += w * sum->x[k];
+            slope -= fit->common[k] * sum->x[k];
+        }
+        group->slope += w * slope;
     }
     for (int i = 0; i < m->point_count; i++) {
         const OwArrowPoint *p = &m->points[i];
@@ -180,12 +259,12 @@ static double reduce(const OwArrowModel *m, OwArrowFit *fit, Slopes *s) {
 
 void ow_arrow_solve(const OwArrowModel *m, double sigma, double between, OwArrowFit *fit) {
     enum { STEPS = 60, HALVES = 40 };
-    const double zero[COMMON] = {0.0};
+    const double zero[COMMON] = {0.0}, enough = 1e-9; // of ln height
     Slopes s;
-    double here = height(m, fit, sigma, between, zero, 0.0);
-    for (int step = 0; step < STEPS; step++) {
+    double half_log = 0.0, here = height(m, fit, sigma, between, zero, 0.0);
+    for (int step = 0;; step++) {
         gather(m, fit, sigma, between, &s);
-        (void)reduce(m, fit, &s);
+        half_log = reduce(m, fit, &s);
         double d[COMMON], gain = 0.0;
         memcpy(d, s.common, sizeof d);
         back(s.matrix, d);
@@ -200,7 +279,7 @@ void ow_arrow_solve(const OwArrowModel *m, double sigma, double between, OwArrow
                 group->move -= group->pull[k] * d[k];
             }
         }
-        if (gain < 1e-16) { // twice what a full step gains in ln height
+        if (gain < enough || step == STEPS) { // twice what a full step gains
             break;
         }
         double t = 1.0, there = height(m, fit, sigma, between, d, t);
@@ -216,15 +295,12 @@ void ow_arrow_solve(const OwArrowModel *m, double sigma, double between, OwArrow
         }
         for (int g = 0; g < m->group_count; g++) {
             fit->groups[g].level += t * fit->groups[g].move;
-            fit->groups[g].move = 0.0;
         }
         here = there;
     }
     for (int g = 0; g < m->group_count; g++) {
         fit->groups[g].move = 0.0;
     }
-    gather(m, fit, sigma, between, &s);
-    const double half_log = reduce(m, fit, &s);
     fit->log_peak = here;
     fit->log_evidence = here + half_log_2pi * (COMMON + m->group_count) - half_log;
     for (int k = 0; k < COMMON; k++) {

@@ -17,12 +17,22 @@ typedef struct OwArrowPoint {
     bool is_censored;
 } OwArrowPoint;
 
+/// Sums over the uncensored points of a group with the same own spread, weighted 1/scale^2; y less the base.
+typedef struct OwArrowSum {
+    int group;
+    double own;
+    double n, x[OW_ARROW_COMMON], xx[OW_ARROW_COMMON][OW_ARROW_COMMON], y, xy[OW_ARROW_COMMON], yy;
+    double log_scale, count;
+} OwArrowSum;
+
 /// y = base[group] + x . common + level[group] + error, error ~ N(0, scale^2 sigma^2 + own^2), common ~
 /// N(mean, spread^2), level ~ N(0, between^2 + extra[group]^2).
 typedef struct OwArrowModel {
     const OwArrowPoint *points;
     int point_count, group_count;
     const double *base, *extra;
+    const OwArrowSum *sums; ///< of points that are not among `points`
+    int sum_count;
     double mean[OW_ARROW_COMMON], spread[OW_ARROW_COMMON];
 } OwArrowModel;
 
@@ -33,6 +43,10 @@ typedef struct OwArrowGroup {
     double variance;              ///< of the level, common coefficients held
     double slope, move;           ///< of the step being made
 } OwArrowGroup;
+
+/// Adds uncensored points to `sums` (room for all points) and copies the others to `hard`; returns how many
+/// those are.
+int ow_arrow_sum(const OwArrowModel *model, OwArrowSum *sums, int *sum_count, OwArrowPoint *hard);
 
 /// At one pair of spreads. `groups` is the caller's, group_count long.
 typedef struct OwArrowFit {

@@ -221,11 +221,10 @@ OwStatus ow_learn_fuel_create(int vehicle_count, const OwLearnFill *fills, int f
     }
     const double x[OW_ARROW_COMMON] = {1.0, 0.0, 0.0};
     for (int k = 0; k < m->interval_count; k++) {
+        const bool is_new = k == 0 || m->intervals[k].vehicle != m->intervals[k - 1].vehicle;
         m->intervals[k].expected_m3_m =
-            exp(ow_spread_quantile(&m->fit, m->intervals[k].vehicle, x, 0.0, 0.5, -INFINITY));
-        if (k > 0 && m->intervals[k].vehicle == m->intervals[k - 1].vehicle) {
-            m->intervals[k].expected_m3_m = m->intervals[k - 1].expected_m3_m;
-        }
+            is_new ? exp(ow_spread_quantile(&m->fit, m->intervals[k].vehicle, x, 0.0, 0.5, -INFINITY))
+                   : m->intervals[k - 1].expected_m3_m;
     }
     *model = m;
     return OW_OK;

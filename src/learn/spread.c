@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SIDE = OW_SPREAD_SIDE, ROUNDS = 4 };
+enum { SIDE = OW_SPREAD_SIDE, SCOUT_SIDE = 7, SCOUTS = 3 };
 
 /// One axis of the grid: ln spread, or the spread itself when it is believed even.
 typedef struct Axis {
@@ -98,33 +98,47 @@ OwStatus ow_spread_create(const OwArrowModel *model, const OwSpreadPrior *sigma,
                           OwSpreadFit *fit) {
     *fit = (OwSpreadFit){.model = *model};
     Axis s = axis_of(sigma), b = axis_of(between);
-    fit->node_count = s.count * b.count;
+    const int most = s.count * b.count;
     const size_t per_node = (size_t)(model->group_count > 0 ? model->group_count : 1);
-    fit->nodes = calloc((size_t)fit->node_count, sizeof *fit->nodes);
-    fit->groups = calloc((size_t)fit->node_count * per_node, sizeof *fit->groups);
-    if (fit->nodes == NULL || fit->groups == NULL) {
+    fit->nodes = calloc((size_t)most, sizeof *fit->nodes);
+    fit->groups = calloc((size_t)most * per_node, sizeof *fit->groups);
+    fit->sums = calloc((size_t)model->point_count + 1, sizeof *fit->sums);
+    fit->hard = calloc((size_t)model->point_count + 1, sizeof *fit->hard);
+    if (fit->nodes == NULL || fit->groups == NULL || fit->sums == NULL || fit->hard == NULL) {
         ow_spread_clear(fit);
         return OW_ERROR_MEMORY;
     }
-    for (int i = 0; i < fit->node_count; i++) {
+    fit->model.point_count = ow_arrow_sum(model, fit->sums, &fit->model.sum_count, fit->hard);
+    fit->model.points = fit->hard;
+    fit->model.sums = fit->sums;
+    for (int i = 0; i < most; i++) {
         fit->nodes[i].fit.groups = fit->groups + (size_t)i * per_node;
         memcpy(fit->nodes[i].fit.common, model->mean, sizeof model->mean);
     }
     double sums_s[SIDE], sums_b[SIDE];
-    for (int round = 0; round < ROUNDS; round++) {
+    // A coarser grid finds where the weight is.
+    for (int round = 0; round <= SCOUTS; round++) {
+        s.count = s.count == 1 ? 1 : round < SCOUTS ? SCOUT_SIDE : SIDE;
+        b.count = b.count == 1 ? 1 : round < SCOUTS ? SCOUT_SIDE : SIDE;
+        fit->node_count = s.count * b.count;
         for (int i = 0; i < fit->node_count; i++) {
             OwSpreadNode *n = &fit->nodes[i];
             n->sigma = spread_at(&s, i / b.count);
             n->between = spread_at(&b, i % b.count);
+            // The neighbour's answer is near.
+            const OwArrowFit *near = i % b.count > 0 ? &fit->nodes[i - 1].fit
+                                     : i > 0         ? &fit->nodes[i - b.count].fit
+                                                     : NULL;
+            if (near != NULL) {
+                memcpy(n->fit.common, near->common, sizeof near->common);
+                memcpy(n->fit.groups, near->groups, per_node * sizeof *near->groups);
+            }
             ow_arrow_solve(&fit->model, n->sigma, n->between, &n->fit);
         }
         weigh(fit, &s, &b, sums_s, sums_b);
-        if (round + 1 == ROUNDS) {
-            break;
-        }
-        const bool is_moved_s = follow(&s, sums_s), is_moved_b = follow(&b, sums_b);
-        if (!is_moved_s && !is_moved_b) {
-            break;
+        if (round < SCOUTS) {
+            const bool is_moved_s = follow(&s, sums_s), is_moved_b = follow(&b, sums_b);
+            round = !is_moved_s && !is_moved_b ? SCOUTS - 1 : round;
         }
     }
     return OW_OK;
@@ -133,6 +147,8 @@ OwStatus ow_spread_create(const OwArrowModel *model, const OwSpreadPrior *sigma,
 void ow_spread_clear(OwSpreadFit *fit) {
     free(fit->nodes);
     free(fit->groups);
+    free(fit->sums);
+    free(fit->hard);
     *fit = (OwSpreadFit){0};
 }
 

@@ -19,6 +19,8 @@ typedef struct OwSpreadNode {
 #define OW_SPREAD_SIDE 11
 typedef struct OwSpreadFit {
     OwArrowModel model;
+    OwArrowSum *sums;     ///< owned
+    OwArrowPoint *hard;   ///< owned
     OwSpreadNode *nodes;  ///< owned
     OwArrowGroup *groups; ///< owned: node_count times group_count
     int node_count;
