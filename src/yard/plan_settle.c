@@ -11,6 +11,9 @@
 /// A vessel without a drain keeps at least so much behind (common practice, no source).
 #define DECANT_HEEL 0.05
 #define SHED_CELLS 24
+/// Oil that differs more from its surroundings is stirred by currents all through its rest (assumed; even
+/// less drives some, see ow_yard_still, and a tank that has come to rest with its shed is taken as still).
+#define STILL_K 2.0
 
 /// The part of a rest in which grains move: ice does not sink. Returns its length and starts `cooling` where
 /// it begins, so that no integral runs over the jump at the freezing point.
@@ -34,9 +37,15 @@ static double moving(const OwSettle *settle, OwCooling *cooling, double time_s) 
     return time_s - passes_s;
 }
 
-/// Share of each class that has fallen to the bottom: evenly filled at the start, quiet: way over height.
+/// Share of grains at the bottom after a way, evenly filled at the start: way over height when still (Hazen
+/// 1904), 1 - exp(-way / height) when currents keep it mixed (Martin & Nokes 1988).
+static double sunk(double way_m, double height_m, bool is_stirred) {
+    return is_stirred ? -expm1(-way_m / height_m) : fmin(way_m / height_m, 1.0);
+}
+
+/// Share of each class that has fallen to the bottom.
 static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCooling *rest, double rest_s,
-                   double share[OW_YARD_CLASSES]) {
+                   bool is_stirred, double share[OW_YARD_CLASSES]) {
     OwCooling cooling = *rest;
     const double time_s = moving(settle, &cooling, rest_s),
                  hottest_k = fmax(rest->start_k, rest->constant_s > 0.0 ? rest->around_k : 0.0);
@@ -46,11 +55,11 @@ static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCoo
     for (int i = OW_YARD_CLASSES - 1; i >= 0; i--) {
         const double size = ow_yard_plan_size(i);
         if (from_m > 0.0) {
-            share[i] = fmin(way * (size / from_m) * (size / from_m) / settle->height_m, 1.0);
+            share[i] = sunk(way * (size / from_m) * (size / from_m), settle->height_m, is_stirred);
             continue;
         }
         way = ow_yard_settle_way(settle, size, &cooling, time_s);
-        share[i] = fmin(way / settle->height_m, 1.0);
+        share[i] = sunk(way, settle->height_m, is_stirred);
         if (ow_yard_settle_speed(settle, size, hottest_k) * size < STOKES_RE * oil.kinematic_m2_s) {
             from_m = size;
         }
@@ -60,7 +69,8 @@ static void fallen(const OwPlanState *state, const OwSettle *settle, const OwCoo
 /// Water that sheds while it cools, as haze that falls from the moment it is there; what it sheds within a
 /// cell of a fixed time grid counts from the cell's end, so that waiting never looks worse. Returns what has
 /// reached the bottom; the rest stands as haze.
-static double shed(OwPlanState *state, const OwSettle *settle, const OwCooling *cooling, double time_s) {
+static double shed(OwPlanState *state, const OwSettle *settle, const OwCooling *cooling, double time_s,
+                   bool is_stirred) {
     if (!(cooling->constant_s > 0.0) || !(time_s > 0.0) || !(cooling->start_k > cooling->around_k)) {
         return 0.0;
     }
@@ -90,7 +100,7 @@ static double shed(OwPlanState *state, const OwSettle *settle, const OwCooling *
     }
     double bottom = 0.0, haze = 0.0;
     for (int i = 0; i < cells; i++) {
-        const double part = lump[i] * fmin((way - at_m[i]) / settle->height_m, 1.0);
+        const double part = lump[i] * sunk(way - at_m[i], settle->height_m, is_stirred);
         bottom += part;
         haze += lump[i] - part;
     }
@@ -125,17 +135,18 @@ void ow_yard_plan_settle(OwPlanState *state, double time_s, double around_k, OwY
     settle.volume_share = (before.free_water_kg / ow_water_density(state->temperature_k) +
                            before.solids_kg / settle.grain_kg_m3) /
                           ow_yard_plan_volume(state, state->temperature_k);
+    const bool is_stirred = fabs(state->temperature_k - around_k) > STILL_K;
     double water_share[OW_YARD_CLASSES], crumb_share[OW_YARD_CLASSES];
-    fallen(state, &settle, &cooling, time_s, water_share);
+    fallen(state, &settle, &cooling, time_s, is_stirred, water_share);
     double water = 0.0, solids = 0.0;
     for (int i = 0; i < OW_YARD_CLASSES; i++) {
         const double drops = water_share[i] * state->water_kg[i];
         state->water_kg[i] -= drops;
         water += drops;
     }
-    water += shed(state, &settle, &cooling, time_s);
+    water += shed(state, &settle, &cooling, time_s, is_stirred);
     settle.kind = OW_GRAIN_CRUMB;
-    fallen(state, &settle, &cooling, time_s, crumb_share);
+    fallen(state, &settle, &cooling, time_s, is_stirred, crumb_share);
     for (int i = 0; i < OW_YARD_CLASSES; i++) {
         const double crumbs = crumb_share[i] * state->solids_kg[i];
         state->solids_kg[i] -= crumbs;
@@ -158,5 +169,8 @@ void ow_yard_plan_settle(OwPlanState *state, double time_s, double around_k, OwY
                        cloud_k - OW_ZERO_CELSIUS_K);
     } else if (state->temperature_k < OW_ZERO_CELSIUS_K) {
         (void)snprintf(row->note, sizeof row->note, "below 0 degC water freezes and does not sink");
+    } else if (is_stirred) {
+        (void)snprintf(row->note, sizeof row->note,
+                       "warmer or colder than its surroundings: currents stir it, it clears slowly");
     }
 }

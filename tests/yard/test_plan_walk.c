@@ -302,6 +302,35 @@ static void test_by_hand(void **state) {
     ow_yard_destroy(&yard);
 }
 
+/// Oil warmer than its shed is stirred by its own currents: 1 - exp(-W/h) in place of W/h of a class falls.
+static void test_stirred(void **state) {
+    (void)state;
+    double left[2], cold[2];
+    for (int i = 0; i < 2; i++) {
+        OwYard *yard = NULL;
+        OwFaults faults = {0};
+        assert_int_equal(ow_yard_read_text(two_steps, strlen(two_steps), "two", units, &yard, &faults),
+                         OW_OK);
+        ow_faults_clear(&faults);
+        // One size of crumb, in a vessel so heavy that it does not cool; 1.9 K are still, 2.1 K are not.
+        set(yard, "incoming.crumbs=30 um");
+        set(yard, "incoming.crumb exponent=5");
+        set(yard, "drum.metal mass=5000 kg");
+        set(yard, "rest.for=20 h");
+        set(yard, i == 0 ? "incoming.temperature=21.9 degC" : "incoming.temperature=22.1 degC");
+        OwYardBatch *b = walk(yard);
+        left[i] = b->rows[0].left.solids_kg / b->in.solids_kg;
+        assert_int_equal(strstr(b->rows[0].note, "stir") != NULL, i);
+        cold[i] = b->rows[0].end_k;
+        ow_yard_batch_destroy(&b);
+        ow_yard_destroy(&yard);
+    }
+    assert_true(fabs(cold[1] - cold[0]) < 0.21);
+    assert_true(left[0] > 0.05 && left[0] < 0.9);
+    // For one size: still 1 - x, stirred exp(-x); a narrow distribution stays within a few percent of that.
+    near(left[1], exp(-(1.0 - left[0])), 0.06);
+}
+
 /// The example is good; humid air never dries it; without cut-out it fails. Each mend that is told is tried.
 static void test_variants(void **state) {
     (void)state;
@@ -590,10 +619,10 @@ static int tear_down(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_balance),   cmocka_unit_test(test_monotone), cmocka_unit_test(test_longer_rest),
-        cmocka_unit_test(test_by_hand),   cmocka_unit_test(test_variants), cmocka_unit_test(test_mend),
-        cmocka_unit_test(test_decisions), cmocka_unit_test(test_answers),  cmocka_unit_test(test_week),
-        cmocka_unit_test(test_blend),     cmocka_unit_test(test_use),
+        cmocka_unit_test(test_balance), cmocka_unit_test(test_monotone),  cmocka_unit_test(test_longer_rest),
+        cmocka_unit_test(test_by_hand), cmocka_unit_test(test_stirred),   cmocka_unit_test(test_variants),
+        cmocka_unit_test(test_mend),    cmocka_unit_test(test_decisions), cmocka_unit_test(test_answers),
+        cmocka_unit_test(test_week),    cmocka_unit_test(test_blend),     cmocka_unit_test(test_use),
     };
     return cmocka_run_group_tests(tests, set_up, tear_down);
 }
