@@ -26,7 +26,8 @@ static const char usage[] =
     "morning. Nothing is fetched from or sent to the internet. Ends with Ctrl-C.\n"
     "\n"
     "  --folder FOLDER     where rig files are loaded from and saved to (that of RIG, ./examples, or here)\n"
-    "  --book FILE         the logbook (logbook.db in that folder; made when the first entry is added)\n"
+    "  --book FILE         the logbook (else $OILWRIGHT_BOOK, else oilwright.book here; made with the\n"
+    "                      first entry)\n"
     "  --yard FILE         the yard file (yard.yaml in that folder; an invented one until it is saved)\n"
     "  --costs FILE        the cost file (costs.yaml in that folder; an invented one until it is saved)\n"
     "  --port N            1 to 65535, or 0 for any free one (8642, or a free one when that is taken)\n"
@@ -250,12 +251,16 @@ int ow_cli_page(int argc, char **argv) {
         rig = basename(base);
     }
     char paths[3][1100];
-    const char *const names[3] = {"logbook.db", "yard.yaml", "costs.yaml"};
+    const char *const names[3] = {"", "yard.yaml", "costs.yaml"};
+    const char *book = getenv("OILWRIGHT_BOOK"); // as for the verb log
     const char **const kept[3] = {&settings.book, &settings.yard, &settings.costs};
     for (int i = 0; i < 3; i++) {
         const char *given = ow_cli_value(&options[BOOK + i]);
         (void)snprintf(paths[i], sizeof paths[i], "%s/%s", settings.folder, names[i]);
         *kept[i] = given != NULL ? given : paths[i];
+    }
+    if (options[BOOK].count == 0) {
+        settings.book = book != NULL && book[0] != '\0' ? book : "oilwright.book";
     }
     return serve(&settings, port != NULL, rig, options[NO_BROWSER].count == 0);
 }

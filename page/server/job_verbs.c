@@ -22,6 +22,8 @@ extern char **environ;
 #define MAX_ARGUMENTS 100
 #define MAX_RESULT ((size_t)32 * 1024 * 1024)
 #define RIG_FILE 3 ///< descriptor of the rig's text in the child
+#define PROGRESS 4 ///< and of what it tells about how far it is
+#define PROGRESS_OPTION "--progress-fd=4"
 
 /// What a study reads.
 typedef enum Input { INPUT_RIG, INPUT_YARD, INPUT_COSTS } Input;
@@ -33,12 +35,13 @@ static const struct {
     const char *name, *verb, *fixed;
     const char *own[7];
     Input input;
+    bool tells; ///< how far it is
 } studies[] = {
-    {"faults", "faults", "--json", {"threads"}, INPUT_RIG},
+    {"faults", "faults", "--json", {"threads"}, INPUT_RIG, true},
     {"bleed", "bleed", "--json", {"filter", "!prefilled"}, INPUT_RIG},
     {"filter", "filter", "--json", {"dirt"}, INPUT_RIG},
     {"tanks", "tanks", "--json", {NULL}, INPUT_RIG},
-    {"size", "size", "--json", {"for", "vary", "by", "point", "drive"}, INPUT_RIG},
+    {"size", "size", "--json", {"for", "vary", "by", "point", "drive"}, INPUT_RIG, true},
     {"wire", "wire", "--json", {"!faults"}, INPUT_RIG},
     {"schematic", "wire", "--svg=-", {NULL}, INPUT_RIG},
     {"batch", "batch", "--json", {"litres"}, INPUT_YARD},
@@ -117,9 +120,52 @@ static bool put_options(Arguments *a, const OwPage *page, const json_t *options,
     return true;
 }
 
-/// Runs the command. Its exit code, -1 when it could not be run or was ended.
-static int run_child(OwJob *job, const OwPage *page, char *const *arguments, FILE *rig, FILE *out,
-                     FILE *err) {
+/// A pipe whose ends no child inherits by itself; the one to write in stands far from the descriptors that a
+/// child is given. Both are -1 without room: then nothing is told.
+static void open_pipe(int ends[2]) {
+    int near[2];
+    ends[0] = ends[1] = -1;
+    if (pipe(near) != 0) {
+        return;
+    }
+    ends[0] = fcntl(near[0], F_DUPFD_CLOEXEC, 10);
+    ends[1] = fcntl(near[1], F_DUPFD_CLOEXEC, 10);
+    (void)close(near[0]);
+    (void)close(near[1]);
+    if (ends[0] >= 0) {
+        (void)fcntl(ends[0], F_SETFL, O_NONBLOCK);
+    }
+}
+
+static void close_end(int *end) {
+    if (*end >= 0) {
+        (void)close(*end);
+        *end = -1;
+    }
+}
+
+/// The share in the last whole line that has come; `before` when none has.
+static double read_progress(int end, double before) {
+    char text[512];
+    const ssize_t size = end >= 0 ? read(end, text, sizeof text - 1) : 0;
+    if (size <= 0) {
+        return before;
+    }
+    text[size] = '\0';
+    char *last = strrchr(text, '\n');
+    if (last == NULL) {
+        return before;
+    }
+    *last = '\0';
+    const char *line = strrchr(text, '\n');
+    const double share = strtod(line != NULL ? line + 1 : text, NULL);
+    return share > before && share <= 1.0 ? share : before;
+}
+
+/// Runs the command. Its exit code, -1 when it could not be run or was ended. What it tells of its progress
+/// comes through `told`, when that is open.
+static int run_child(OwJob *job, const OwPage *page, char *const *arguments, FILE *rig, FILE *out, FILE *err,
+                     int told[2]) {
     posix_spawn_file_actions_t actions;
     posix_spawnattr_t attributes;
     sigset_t none;
@@ -132,6 +178,9 @@ static int run_child(OwJob *job, const OwPage *page, char *const *arguments, FIL
     posix_spawn_file_actions_adddup2(&actions, fileno(out), STDOUT_FILENO);
     posix_spawn_file_actions_adddup2(&actions, fileno(err), STDERR_FILENO);
     posix_spawn_file_actions_adddup2(&actions, fileno(rig), RIG_FILE);
+    if (told[1] >= 0) {
+        posix_spawn_file_actions_adddup2(&actions, told[1], PROGRESS);
+    }
     // A group of its own: an interrupt at the terminal ends the server, which then ends its jobs.
     posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETPGROUP | POSIX_SPAWN_SETSIGMASK);
     posix_spawnattr_setpgroup(&attributes, 0);
@@ -140,15 +189,18 @@ static int run_child(OwJob *job, const OwPage *page, char *const *arguments, FIL
     const int spawned = posix_spawn(&child, program, &actions, &attributes, arguments, environ);
     posix_spawn_file_actions_destroy(&actions);
     posix_spawnattr_destroy(&attributes);
+    close_end(&told[1]);
     if (spawned != 0) {
         ow_job_say(job, "failed", "the command cannot be run: %s", strerror(spawned));
         return -1;
     }
     bool is_ended = false, is_killed = false;
+    double share = 0.0;
     while (!is_ended) {
         const pid_t done = waitpid(child, &state, WNOHANG);
         is_ended = done == child || (done < 0 && errno != EINTR);
-        if (!is_ended && !is_killed && !ow_job_progress(job, 0.0)) {
+        share = read_progress(told[0], share);
+        if (!is_ended && !is_killed && !ow_job_progress(job, share)) {
             (void)kill(child, SIGKILL);
             is_killed = true;
         }
@@ -301,6 +353,13 @@ static OwStatus run_study(OwJob *job, OwPage *page, const json_t *ask, OwBuffer 
         }
         add(&a, "--yard", beside);
     }
+    int told[2] = {-1, -1};
+    if (studies[which].tells) {
+        open_pipe(told);
+        if (told[0] >= 0 && told[1] >= 0) {
+            add(&a, PROGRESS_OPTION, NULL);
+        }
+    }
     FILE *rig = open_scratch(), *out_file = open_scratch(), *err_file = open_scratch();
     if (!put_options(&a, page, options, common[studies[which].input], &wrong) ||
         !put_options(&a, page, options, studies[which].own, &wrong)) {
@@ -310,7 +369,7 @@ static OwStatus run_study(OwJob *job, OwPage *page, const json_t *ask, OwBuffer 
         ow_job_say(job, "memory", "no room for the job");
     } else {
         rewind(rig);
-        const int code = run_child(job, page, a.list, rig, out_file, err_file);
+        const int code = run_child(job, page, a.list, rig, out_file, err_file, told);
         status = take_result(job, code, strcmp(studies[which].fixed, "--json") == 0, out_file, err_file, out);
     }
     if (rig != NULL) {
@@ -322,6 +381,8 @@ static OwStatus run_study(OwJob *job, OwPage *page, const json_t *ask, OwBuffer 
     if (err_file != NULL) {
         (void)fclose(err_file);
     }
+    close_end(&told[0]);
+    close_end(&told[1]);
     clear(&a);
     return status;
 }

@@ -9,7 +9,7 @@ import { browse, check, end, serve, settled, shot } from './support.mjs';
 
 const { context, page, log } = await browse({ viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true });
 const server = await serve();
-const book = join(server.folder, 'logbook.db');
+const book = join(server.folder, 'oilwright.book');
 const command = (...words) => execFileSync(process.argv[2], words, { encoding: 'utf8' });
 
 let taps = 0;
@@ -208,7 +208,7 @@ await check('costs with the logbook: a mile', async () => {
   await tap('dialog .dialog-head button');
   before = await costOfMile();
   assert.match(before, /\d\.\d\d.*\/mile/);
-  assert.match(await page.textContent('.cost-view'), /From the logbook/);
+  assert.match(await page.textContent('.cost-view'), /Logbook: \d+ figures/);
   await shot(page, 'story-cost-before', true);
 });
 

@@ -41,11 +41,12 @@ export async function builtPage() {
 }
 
 /** Starts the server on a fresh copy of the examples; the address is read from what it prints. */
-export async function serve(extra = []) {
+export async function serve(extra = [], prepare = () => undefined) {
   const page = await builtPage();
   const folder = mkdtempSync(join(scratch, 'rigs-'));
   cpSync(join(root, 'examples'), folder, { recursive: true });
-  const child = spawn(binary, ['page', '--no-browser', '--port', '0', '--assets', page, '--folder', folder, ...extra], { stdio: ['ignore', 'pipe', 'pipe'] });
+  prepare(folder, binary);
+  const child = spawn(binary, ['page', '--no-browser', '--port', '0', '--assets', page, '--folder', folder, '--book', join(folder, 'oilwright.book'), ...extra], { stdio: ['ignore', 'pipe', 'pipe'] });
   let said = '';
   const address = await new Promise((done, fail) => {
     const timer = setTimeout(() => fail(new Error(`the server did not say its address within 20 s: ${said}`)), 20000);
@@ -95,6 +96,19 @@ export async function openPage(page, address) {
   await page.goto(address);
   await page.waitForSelector('body.ready');
   await settled(page);
+}
+
+/** The logbook of an invented year beside the rigs, for `serve`. */
+export const withYear = (folder, program) => execFileSync(program, ['log', '--book', join(folder, 'oilwright.book'), 'demo'], { stdio: 'ignore' });
+
+/** Goes to a view; on a phone the half of the work it belongs to may have to be opened first. */
+export async function openView(page, view) {
+  const tab = page.locator(`[data-view="${view}"]`);
+  if (!(await tab.isVisible())) {
+    await page.click(`[data-area="${['log', 'yard', 'life', 'cost'].includes(view) ? 'yard' : 'vehicle'}"]`);
+  }
+  await tab.click();
+  await page.waitForSelector(`[data-view="${view}"][aria-current]`);
 }
 
 /** Until nothing is being read or simulated. */

@@ -4,11 +4,13 @@ import assert from 'node:assert/strict';
 import { createRequire } from 'node:module';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { browse, change, check, end, openPage, serve, settled, shot, sourceRoot, tool } from './support.mjs';
+import { browse, change, check, end, openPage, openView, serve, settled, shot, sourceRoot, tool, withYear } from './support.mjs';
 
 await tool('axe-core');
 const axe = readFileSync(createRequire(join(sourceRoot, 'package.json')).resolve('axe-core/axe.min.js'), 'utf8');
-const server = await serve();
+const server = await serve([], withYear);
+/** Whatever says that a view has its answer. */
+const arrived = { log: '.log-list .entry', yard: '.plan-step', life: '.life-curve', cost: '.waterfall' };
 
 async function serious(page) {
   // By the debugger, not as a script of the page: its policy forbids foreign scripts, and shall.
@@ -25,17 +27,44 @@ for (const [device, colors, options] of [
 ]) {
   const { context, page } = await browse({ ...options, colorScheme: colors });
   await openPage(page, server.address);
-  for (const view of ['path', 'oil', 'start', 'wire', 'faults', 'compare']) {
+  for (const view of ['path', 'oil', 'start', 'wire', 'faults', 'compare', 'log', 'yard', 'life', 'cost']) {
     await check(`axe: ${view}, ${device}, ${colors}`, async () => {
-      await page.click(`[data-view="${view}"]`);
+      await openView(page, view);
       await settled(page);
+      if (arrived[view]) {
+        await page.waitForSelector(arrived[view]);
+      }
       await page.waitForTimeout(view === 'faults' || view === 'wire' ? 1500 : 400);
       assert.deepEqual(await serious(page), []);
       await shot(page, `${device}-${colors}-${view}`);
     });
   }
+  await check(`axe: an entry's form, a batch, every fold open, ${device}, ${colors}`, async () => {
+    for (const kind of ['pickup', 'fill', 'test']) {
+      await openView(page, 'log');
+      await page.click(`[data-add="${kind}"]`);
+      await page.click('.entry-form .more summary');
+      assert.deepEqual(await serious(page), [], kind);
+      await shot(page, `${device}-${colors}-form-${kind}`, true);
+      await page.click('.entry-form .entry-head button');
+    }
+    await page.click('.log-list .entry summary >> nth=0');
+    assert.deepEqual(await serious(page), [], 'an open entry');
+    await openView(page, 'yard');
+    await page.click('[data-batch] >> nth=0');
+    await page.waitForSelector('dialog .shares');
+    assert.deepEqual(await serious(page), [], 'a batch');
+    await shot(page, `${device}-${colors}-batch`);
+    await page.keyboard.press('Escape');
+    for (const view of ['yard', 'life', 'cost']) {
+      await openView(page, view);
+      await page.waitForSelector(arrived[view]);
+      await page.evaluate(() => document.querySelectorAll('.view details').forEach((details) => { details.open = true; }));
+      assert.deepEqual(await serious(page), [], view);
+    }
+  });
   await check(`axe: part open, ${device}, ${colors}`, async () => {
-    await page.click('[data-view="path"]');
+    await openView(page, 'path');
     await page.locator('.picture [data-part]').nth(1).click();
     await page.waitForSelector('#editor:not([hidden])');
     assert.deepEqual(await serious(page), []);
@@ -48,13 +77,13 @@ for (const [device, colors, options] of [
     await page.keyboard.press('Escape');
   });
   await check(`nothing hangs over the edge, ${device}, ${colors}`, async () => {
-    for (const view of ['path', 'start', 'oil', 'compare']) {
-      await page.click(`[data-view="${view}"]`);
+    for (const view of ['path', 'start', 'oil', 'compare', 'log', 'yard', 'life', 'cost']) {
+      await openView(page, view);
       await page.waitForTimeout(300);
       const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.clientWidth]);
       assert.ok(wide <= room, `${view}: ${wide} > ${room}`);
     }
-    await page.click('[data-view="path"]');
+    await openView(page, 'path');
   });
   await check(`targets are 44 px, ${device}, ${colors}`, async () => {
     await page.locator('.picture [data-part]').nth(1).click();
@@ -64,6 +93,24 @@ for (const [device, colors, options] of [
       .filter(([, box]) => box.width > 0 && (box.width < 43.5 || box.height < 43.5)).map(([name, box]) => `${name}: ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`));
     assert.deepEqual(small, []);
     await page.keyboard.press('Escape');
+    for (const view of ['log', 'form', 'yard', 'life', 'cost']) {
+      await openView(page, view === 'form' ? 'log' : view);
+      if (view === 'form') {
+        await page.click('[data-add="pickup"]');
+        await page.click('.entry-form .more summary');
+      } else {
+        await page.waitForSelector(arrived[view]);
+      }
+      await page.evaluate(() => document.querySelectorAll('.view details').forEach((details) => { details.open = true; }));
+      const few = await page.evaluate(() => [...document.querySelectorAll('button, select, input:not([type="checkbox"], [type="radio"]), summary, label.chip, label.tick-label')]
+        .filter((element) => element.checkVisibility() && !element.classList.contains('sr'))
+        .map((element) => [element.textContent || element.getAttribute('aria-label') || element.id, element.getBoundingClientRect()])
+        .filter(([, box]) => box.width > 0 && (box.width < 43.5 || box.height < 43.5)).map(([name, box]) => `${name}: ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`));
+      assert.deepEqual(few, [], view);
+      if (view === 'form') {
+        await page.click('.entry-form .entry-head button');
+      }
+    }
   });
   await context.close();
 }
@@ -98,6 +145,27 @@ for (const [device, colors, options] of [
     assert.equal(await page.evaluate(() => document.activeElement.getAttribute('data-path')), 'bore', 'the focus stays in the field');
     await page.keyboard.press('Escape');
     assert.ok(await page.evaluate(() => document.activeElement.hasAttribute('data-part')), 'the focus is back at the part');
+  });
+  await check('the keyboard alone adds an entry, and the focus is led along', async () => {
+    await openView(page, 'log');
+    await page.focus('[data-add="pickup"]');
+    await page.keyboard.press('Enter');
+    assert.equal(await page.evaluate(() => document.activeElement.closest('[data-field]')?.getAttribute('data-field')), 'volume');
+    await page.keyboard.type('12');
+    await page.keyboard.press('Tab'); // the unit
+    await page.keyboard.press('Tab');
+    assert.equal(await page.evaluate(() => document.activeElement.closest('[data-field]')?.getAttribute('data-field')), 'source');
+    await page.keyboard.press('Space'); // the first, used last
+    await page.keyboard.press('Tab');
+    for (let count = 0; count < 3 && (await page.evaluate(() => document.activeElement.closest('[data-field]')?.getAttribute('data-field'))) !== 'into'; count += 1) {
+      await page.keyboard.press('Tab');
+    }
+    await page.keyboard.press('Space');
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('.saved:not([hidden]) .said');
+    assert.ok(await page.evaluate(() => document.activeElement.matches('.saved')), 'what was understood has the focus');
+    assert.match(await page.textContent('.saved'), /12 L/);
+    await openView(page, 'path');
   });
   await check('typing is not disturbed by the answers that come in meanwhile', async () => {
     await page.locator('.picture [aria-label*=", hose"]').first().click();

@@ -465,6 +465,27 @@ static void test_jobs(void **state) {
     json_decref(job);
     json_decref(begun);
     json_decref(client_post(server.port, "/api/job", json_pack("{s:s}", "verb", "page"), 404));
+    // The command tells how far it is.
+    begun = client_post(
+        server.port, "/api/job",
+        json_pack("{s:s, s:s, s:{s:i}}", "verb", "faults", "text", van, "options", "threads", 1), 202);
+    char its[80];
+    (void)snprintf(its, sizeof its, "/api/job/%s", text_of(begun, "id"));
+    double last = 0.0;
+    int between = 0;
+    for (bool is_running = true; is_running;) {
+        job = client_get(server.port, its, 200);
+        is_running = strcmp(text_of(job, "state"), "running") == 0;
+        const double share = json_number_value(json_object_get(job, "progress"));
+        assert_true(share >= last && share <= 1.0);
+        between += share > last && share < 1.0;
+        last = share;
+        json_decref(job);
+        const struct timespec pause = {0, 10000000};
+        (void)nanosleep(&pause, NULL);
+    }
+    assert_true(between >= 3);
+    json_decref(begun);
     // Cancelled: gone at once, and its place is free again.
     for (int round = 0; round < 6; round++) {
         begun =

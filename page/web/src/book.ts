@@ -18,7 +18,7 @@ export interface Book {
 export const book: Book = { start: null, sources: [], vessels: [], batches: [], vehicles: [], due: [], trouble: '' };
 
 /** A thing that can be picked for a field. */
-export interface Thing { kind: string; id: number; name: string; last_s: number; note: string }
+export interface Thing { kind: string; id: number; name: string; last_s: number; note: string; isSpent: boolean }
 
 export function kindOf(word: string): LogKind | undefined {
   return book.start?.kinds.find((kind) => kind.word === word);
@@ -26,12 +26,12 @@ export function kindOf(word: string): LogKind | undefined {
 
 export function things(kinds: string[]): Thing[] {
   const all: Thing[] = [
-    ...book.sources.map((one) => ({ kind: 'source', id: one.id, name: one.name, last_s: one.last_s ?? 0, note: '' })),
-    ...book.vessels.map((one) => ({ kind: 'vessel', id: one.id, name: one.name, last_s: one.changed_s ?? 0, note: one.level_text })),
-    ...book.batches.map((one) => ({ kind: 'batch', id: one.id, name: one.name, last_s: one.last_s ?? one.started_s ?? 0, note: one.volume_text })),
-    ...book.vehicles.map((one) => ({ kind: 'vehicle', id: one.id, name: one.name, last_s: one.last_fill_s ?? 0, note: '' })),
+    ...book.sources.map((one) => ({ kind: 'source', id: one.id, name: one.name, last_s: one.last_s ?? 0, note: '', isSpent: false })),
+    ...book.vessels.map((one) => ({ kind: 'vessel', id: one.id, name: one.name, last_s: one.changed_s ?? 0, note: one.level_text, isSpent: false })),
+    ...book.batches.map((one) => ({ kind: 'batch', id: one.id, name: one.name, last_s: one.last_s ?? one.started_s ?? 0, note: one.volume_text, isSpent: one.volume_m3 <= 0 && one.in_m3 > 0 })),
+    ...book.vehicles.map((one) => ({ kind: 'vehicle', id: one.id, name: one.name, last_s: one.last_fill_s ?? 0, note: '', isSpent: false })),
   ];
-  return all.filter((one) => kinds.includes(one.kind)).sort((a, b) => b.last_s - a.last_s || b.id - a.id);
+  return all.filter((one) => kinds.includes(one.kind)).sort((a, b) => Number(a.isSpent) - Number(b.isSpent) || b.last_s - a.last_s || b.id - a.id);
 }
 
 let loading: Promise<void> | null = null;

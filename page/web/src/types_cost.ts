@@ -30,7 +30,7 @@ export interface CostAnswer {
   diesel_m: number;
   sides: Record<SideKey, CostSide>;
   break_even: { diesel_price_m3: number | null; distance_m_year: number | null; oil_m3_year: number | null; hour_s: number | null };
-  would_pay_with: { key: string; label: string; from_text: string; to_text: string }[];
+  would_pay_with: { key: string; label: string; from: number; to: number; from_text: string; to_text: string }[];
   study: {
     samples: number;
     bands: Record<SideKey, Record<string, CostBand>>;

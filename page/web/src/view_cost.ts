@@ -44,6 +44,14 @@ function pickWater(answer: CostAnswer, what: 'litre' | 'way', side: SideKey): Wa
   };
 }
 
+/** An SI value as the fields of its input show it, null when that cannot be told. */
+function shownAs(answer: CostAnswer, key: string, si: number): string | null {
+  const input = answer.inputs.find((one) => one.key === key);
+  const match = input && state.units === 'us' ? /^([-−\d.]+)\s+(.+)$/.exec(input.text_us) : null;
+  const scale = match && input && input.value !== 0 ? Number(match[1].replace('−', '-')) / input.value : null;
+  return scale !== null && match && Number.isFinite(scale) ? `${digits(si * scale)} ${match[2]}` : null;
+}
+
 function table(title: string, rows: [string, string, string][], head: [string, string, string]): HTMLElement {
   return h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': title }, h('table', {}, h('thead', {}, h('tr', {}, ...head.map((word) => h('th', { scope: 'col' }, word)))),
     h('tbody', {}, ...rows.map((row) => h('tr', {}, h('th', { scope: 'row' }, row[0]), h('td', { class: 'short' }, row[1]), h('td', { class: 'short' }, row[2]))))));
@@ -111,7 +119,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
       h('section', { class: `verdict ${grade} plain-verdict`, 'aria-label': 'Verdict on costs' }, h('div', { class: 'verdict-words' }, gradeMark(grade), h('div', {}, h('h1', { class: 'headline' }, now.verdict, h('span', { class: 'sr' }, ` (${gradeWords[grade]})`)),
         h('p', { class: 'advice' }, `It pays within ${now.years} years in ${digits(chance * 100, 0)} of 100 cases that the figures allow, with your own hours ${chosen === 'counted' ? 'paid' : 'left out'}.`)))),
       h('div', { class: 'switches' }, whatPick.element, sidePick.element, logPick?.element),
-      now.taken.log ? h('p', { class: 'field-help' }, `From the logbook: ${now.taken.log}`) : null,
+      now.taken.log ? h('p', { class: 'field-help' }, now.taken.log) : null,
       h('dl', { class: 'tiles cost-tiles' }, tile(`On oil, ${perUnit('way').word}`, costOf(way, 'cost_m'), range('cost_m', (value) => money(value * way.factor, '', '').trim()), 'way'),
         tile(`On diesel, ${perUnit('way').word}`, money(now.diesel_m * way.factor, now.currency, way.per), '', 'diesel'), tile(`Oil, ${perUnit('litre').word}`, costOf(litre, 'cost_m3'), range('cost_m3', (value) => money(value * litre.factor, '', '').trim()), 'litre'),
         tile('Saved a year', money(numbers.saving_year, now.currency), range('saving_year', (value) => money(value, '', '').trim()), 'saving'),
@@ -135,7 +143,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
             ['driven a year', even.distance_m_year === null ? null : state.units === 'us' ? `${digits(Math.round(even.distance_m_year / 16093.44) * 10, 0)} miles` : `${digits(Math.round(even.distance_m_year / 10000) * 10, 0)} km`],
             ['an hour of your work earns', even.hour_s === null ? null : money(even.hour_s * 3600, now.currency)]]),
           even.diesel_price_m3 === null && even.distance_m_year === null ? h('p', {}, 'No diesel price and no distance within reason make it even.') : null),
-          now.would_pay_with.length ? h('section', { 'aria-label': 'It would pay with' }, h('h2', {}, 'It would pay with'), h('ul', { class: 'step-list' }, ...now.would_pay_with.map((mend) => h('li', { class: 'row' }, `${mend.label}: ${mend.to_text} instead of ${mend.from_text}`, button('Try it', () => void set(mend.key, mend.to_text), 'small'))))) : null)),
+          now.would_pay_with.length ? h('section', { 'aria-label': 'It would pay with' }, h('h2', {}, 'It would pay with'), h('ul', { class: 'step-list' }, ...now.would_pay_with.map((mend) => h('li', { class: 'mend-row' }, h('span', {}, `${mend.label}: ${shownAs(now, mend.key, mend.to) ?? mend.to_text} instead of ${shownAs(now, mend.key, mend.from) ?? mend.from_text}`), button('Try it', () => void set(mend.key, mend.to_text), 'small'))))) : null)),
       h('details', { class: 'more' }, h('summary', {}, 'What these figures mean, and rules that differ from place to place'), h('ul', {}, ...[...now.meanings, ...now.notes].map((text) => h('li', {}, text)))));
   };
   const focusChip = (value: string) => result.querySelector<HTMLElement>(`.chips input[value="${value}"]`)?.focus();

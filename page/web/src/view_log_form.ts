@@ -79,9 +79,9 @@ function refControl(kind: LogKind, spec: LogField, changed: () => void): Control
   const all = things(spec.refs);
   const last = lastPick.get(kind.word, spec.key);
   // The one used last first, then by how lately it was used.
-  const sorted = [...all].sort((a, b) => Number(b.name === last) - Number(a.name === last));
-  const front = sorted.slice(0, 6);
-  const rest = sorted.slice(6);
+  const sorted = [...all].sort((a, b) => Number(b.name === last && !b.isSpent) - Number(a.name === last && !a.isSpent));
+  const front = sorted.filter((one) => !one.isSpent).slice(0, 6);
+  const rest = sorted.filter((one) => !front.includes(one));
   const values = new Map<string, Thing>(sorted.map((one) => [`${one.kind}:${one.id}`, one]));
   const keyOf = (one: Thing | undefined) => (one ? `${one.kind}:${one.id}` : '');
   const makable = spec.refs.filter((word) => ['source', 'vessel', 'vehicle', 'batch'].includes(word));
@@ -96,7 +96,7 @@ function refControl(kind: LogKind, spec: LogField, changed: () => void): Control
       show();
     }
   } }, h('option', { value: '' }, `${rest.length} more …`), ...rest.map((one) => h('option', { value: keyOf(one) }, one.note ? `${one.name} (${one.note})` : one.name))) : null;
-  let chosen = last !== null && sorted[0]?.name === last ? keyOf(sorted[0]) : spec.required && all.length === 1 ? keyOf(all[0]) : '';
+  let chosen = last !== null && sorted[0]?.name === last && !sorted[0].isSpent ? keyOf(sorted[0]) : spec.required && front.length === 1 ? keyOf(front[0]) : '';
   const show = () => {
     newBox.hidden = chosen !== 'new';
     changed();

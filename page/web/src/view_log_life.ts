@@ -25,10 +25,22 @@ const dueIcons: Record<string, string> = {
   filter: 'filter', 'oil change': 'repair', battery: 'repair', 'batch age': 'batch', test: 'test', 'water drain': 'filter',
 };
 
+/** Leads to the form that settles a reminder. */
+function noteButton(one: LogReminder): HTMLElement | null {
+  const id = `#${one.thing ?? 0}`;
+  const vehicle = one.thing !== null && book.vehicles.some((other) => other.id === one.thing);
+  const form: [string, Record<string, string>] | null = one.kind === 'test' || one.kind === 'batch age' ? ['test', { of: id }]
+    : !vehicle ? null : one.kind === 'filter' ? ['filter', { vehicle: id, filter: one.subject.split(': ').slice(1).join(': ') }] : one.kind === 'water drain' ? null : ['repair', { vehicle: id, what: one.kind }];
+  return form === null || one.thing === null || !book.start?.can_write ? null : h('button', { type: 'button', class: 'button with-icon due-note', 'aria-label': `Done: ${one.subject}, ${one.kind}`, click: () => {
+    document.querySelector<HTMLElement>('[data-view="log"]')?.click();
+    openEntry(form[0], form[1]);
+  } }, kindIcon(dueIcons[one.kind] ?? 'gauge'), 'Done');
+}
+
 export function dueList(list: LogReminder[]): HTMLElement {
-  return h('ul', { class: 'due-list' }, ...list.map((one) => h('li', { class: one.is_due ? 'now' : one.is_soon ? 'soon' : '' }, gradeMark(one.is_due ? 'bad' : one.is_soon ? 'tight' : one.is_unknown ? 'unknown' : 'good'),
-    h('span', {}, h('strong', {}, `${one.subject}: ${one.is_due ? 'due now' : one.is_soon ? 'due soon' : one.is_unknown ? 'not known' : 'not yet'}`), h('span', { class: 'due-why' }, one.reason)),
-    kindIcon(dueIcons[one.kind] ?? 'gauge'))));
+  return h('ul', { class: 'due-list' }, ...list.map((one) => h('li', { class: one.is_due ? 'now' : one.is_soon ? 'soon' : one.is_unknown ? 'unknown' : '' }, gradeMark(one.is_due ? 'bad' : one.is_soon ? 'tight' : one.is_unknown ? 'unknown' : 'good'),
+    h('span', {}, h('strong', {}, `${one.kind === 'filter' ? one.subject : `${one.subject}, ${one.kind}`}: ${one.is_due ? 'due now' : one.is_soon ? 'due soon' : one.is_unknown ? 'not known' : 'not yet'}`), h('span', { class: 'due-why' }, one.reason)),
+    noteButton(one) ?? kindIcon(dueIcons[one.kind] ?? 'gauge'))));
 }
 
 const WIDE = 360;
@@ -40,7 +52,10 @@ const DOWN = 176;
 
 /** The life curve: share of filters still good against distance; the 90 % band of the next one's life is shaded. */
 export function lifeCurve(place: FilterPlace): SVGSVGElement {
-  const most = Math.max(place.high_m * 1.15, (place.now_m ?? 0) * 1.1, (place.model?.[1] ?? 0) * 1.05, 1);
+  const own = Math.max(place.high_m * 1.15, (place.now_m ?? 0) * 1.1, 1);
+  // A model far from what was learned is told at the edge, so that the curve keeps its room.
+  const isFar = place.model !== undefined && place.model[1] * 1.05 > own * 2.2;
+  const most = place.model && !isFar ? Math.max(own, place.model[1] * 1.05) : own * (place.model && isFar ? 1.25 : 1);
   const x = (distance: number) => LEFT + (Math.min(distance, most) / most) * (WIDE - LEFT - RIGHT);
   const y = (share: number) => DOWN - share * (DOWN - UP);
   const points = place.curve.filter((point) => point.distance_m <= most).map((point) => `${x(point.distance_m).toFixed(1)} ${y(point.share).toFixed(1)}`);
@@ -56,8 +71,10 @@ export function lifeCurve(place: FilterPlace): SVGSVGElement {
     s('text', { x: WIDE - RIGHT, y: HIGH - 4, class: 'life-tick', 'text-anchor': 'end' }, state.units === 'us' ? 'miles since it was fitted' : 'km since it was fitted'),
     s('text', { x: LEFT, y: 12, class: 'life-tick' }, 'still good'),
     points.length > 1 ? s('path', { d: `M${points.join('L')}`, class: 'life-line' }) : null,
-    place.model ? s('path', { d: `M${x(place.model[0])} ${UP + 60}v10m0 -5H${x(place.model[1])}m0 -5v10`, class: 'life-model' }) : null,
-    place.model ? s('text', { x: (x(place.model[0]) + x(place.model[1])) / 2, y: UP + 56, class: 'life-model-word', 'text-anchor': 'middle' }, 'modelled') : null,
+    place.model && isFar ? s('g', {}, s('path', { d: place.model[0] < most ? `M${x(place.model[0])} ${UP + 60}v10m0 -5H${WIDE - RIGHT}m-9 -6 9 6 -9 6` : `M${WIDE - RIGHT - 40} ${UP + 65}H${WIDE - RIGHT}m-9 -6 9 6 -9 6`, class: 'life-model' }),
+      s('text', { x: WIDE - RIGHT, y: UP + 52, class: 'life-model-word', 'text-anchor': 'end' }, `modelled: ${road(place.model[0], false)} to ${road(place.model[1], false)}`)) : null,
+    place.model && !isFar ? s('path', { d: `M${x(place.model[0])} ${UP + 60}v10m0 -5H${x(place.model[1])}m0 -5v10`, class: 'life-model' }) : null,
+    place.model && !isFar ? s('text', { x: (x(place.model[0]) + x(place.model[1])) / 2, y: UP + 56, class: 'life-model-word', 'text-anchor': 'middle' }, 'modelled') : null,
     upright(place.life_m, 'life-half', 'learned', UP, isRight(place.life_m)),
     place.now_m !== null ? upright(place.now_m, 'life-now', 'now', UP + 28, isRight(place.now_m)) : null);
 }

@@ -57,7 +57,7 @@ function card(batch: LogBatch): HTMLElement {
   return h('button', { type: 'button', class: 'batch-card', 'data-batch': batch.name, click: () => void batchDialog(batch) },
     h('span', { class: 'batch-top' }, h('strong', {}, batch.name), h('strong', {}, show('volume', batch.volume_m3))),
     h('span', {}, [batch.vessel_name ? `in ${batch.vessel_name}` : '', `begun ${ageWords(batch.started_s)}${ageWords(batch.started_s) === 'today' ? '' : ' ago'}`].filter(Boolean).join(', ')),
-    h('span', {}, batch.step ? `last: ${batch.step}` : 'nothing done yet', batch.last_s ? ` (${ageWords(batch.last_s)})` : ''),
+    h('span', {}, batch.step ? `last: ${batch.step}` : 'nothing done yet', batch.step && batch.last_s ? ` (${ageWords(batch.last_s)}${ageWords(batch.last_s) === 'today' ? '' : ' ago'})` : ''),
     h('span', {}, testWords(batch)), decisionMark(batch));
 }
 
@@ -82,7 +82,7 @@ export function viewYard(): { element: HTMLElement; draw(): void; time(): void }
       h('div', { class: 'board' }, ...columns.map((column) => {
         const list = by.get(column.key) ?? [];
         return h('section', { class: `column${list.length ? '' : ' bare'}`, 'data-column': column.key, 'aria-label': column.label }, h('h3', {}, column.label, h('span', { class: 'tally' }, ` ${list.length}`)),
-          ...(list.length ? list.map(card) : [h('p', { class: 'field-help' }, column.empty)]));
+          ...(column.key === 'used' && list.length > 3 ? [...list.slice(0, 2).map(card), h('details', { class: 'more' }, h('summary', {}, `${list.length - 2} older`), ...list.slice(2).map(card))] : list.length ? list.map(card) : [h('p', { class: 'field-help' }, column.empty)]));
       })));
     plan.draw();
   };
