@@ -110,7 +110,7 @@ OwStatus ow_log_trace_read(OwLogbook *book, int64_t id, OwArena *arena, OwLogTra
 
 /// Filter places of a logbook with their lives, learned together. Arrays are the arena's.
 typedef struct OwLogFilters {
-    OwLogFilterRow *rows; ///< lives, newest end first; at most 2000
+    OwLogFilterRow *rows; ///< lives, newest end first; at most 200
     int row_count;
     int *place_of; ///< of each row
     OwLearnPlace *places;
@@ -132,7 +132,7 @@ typedef struct OwLogStudy {
 OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, const OwLogStudy *study, OwLogFilters *filters,
                              OwFaults *faults);
 void ow_log_filters_clear(OwLogFilters *filters);
-/// Fuel use of all vehicles, in the order of `vehicles`; the newest 5000 fills.
+/// Fuel use of all vehicles, in the order of `vehicles`; the newest 2000 fills.
 OwStatus ow_log_fuel_read(OwLogbook *book, OwArena *arena, const OwLogVehicleRow *vehicles, int count,
                           OwLearnFuel **model, OwFaults *faults);
 /// What is due, the most urgent first, in the arena.

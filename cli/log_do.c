@@ -19,7 +19,7 @@ OwStatus ow_log_names_read(OwLogbook *book, OwArena *arena, OwLogNames *names, O
     status = status != OW_OK ? status
                              : ow_logbook_batches(book, true, 0, 1000, arena, &batches, &batch_count, faults);
     status =
-        status != OW_OK ? status : ow_logbook_filters(book, 0, 1000, arena, &filters, &filter_count, faults);
+        status != OW_OK ? status : ow_logbook_filters(book, 0, 60, arena, &filters, &filter_count, faults);
     if (status != OW_OK) {
         return status;
     }

@@ -57,7 +57,7 @@ static double per_day(Facts *f, int64_t vehicle) {
 }
 
 static void repairs_of(Facts *f, const OwLogVehicleRow *v, double per_day_m) {
-    const OwLogFilter filter = {.kinds = 1u << OW_LOG_REPAIR, .thing = v->id, .limit = 1000};
+    const OwLogFilter filter = {.kinds = 1u << OW_LOG_REPAIR, .thing = v->id, .limit = 100};
     OwLogList list = {0};
     (void)ow_logbook_list(f->book, &filter, f->arena, &list, f->faults);
     const OwLogEntry *lube = NULL, *battery = NULL, *drain = NULL;

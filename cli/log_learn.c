@@ -7,7 +7,7 @@
 #include "base/text.h"
 #include "log_cli.h"
 
-enum { LIVES_MOST = 2000, FILLS_MOST = 5000, PAGE = 1000, PLACES_MOST = 400 };
+enum { LIVES_MOST = 200, FILLS_MOST = 2000, PAGE = 1000, PLACES_MOST = 400 };
 
 static bool is_ended(const OwLogFilterRow *row) {
     // Changed on plan, for a leak or another reason: it might have lasted longer. Not told: it had plugged.

@@ -160,34 +160,54 @@ static void normal_of(const OwSpreadFit *fit, int node, int group, const double 
     *sd = sqrt(fmax(variance, 0.0) + scale * scale * n->sigma * n->sigma);
 }
 
-/// Share above y, which keeps its digits in the far tail.
-static double above_of(const OwSpreadFit *fit, int group, const double *x, double scale, double y) {
-    double sum = 0.0;
+/// The mixture at one place: its normals of some weight.
+typedef struct Mixture {
+    double weight[SIDE * SIDE], mean[SIDE * SIDE], spread[SIDE * SIDE];
+    int count;
+} Mixture;
+
+static void mix(const OwSpreadFit *fit, int group, const double *x, double scale, Mixture *m) {
+    m->count = 0;
+    double kept = 0.0;
     for (int i = 0; i < fit->node_count; i++) {
-        double mean, sd;
-        normal_of(fit, i, group, x, scale, &mean, &sd);
-        sum += fit->nodes[i].weight * 0.5 * erfc((y - mean) / (sd * 1.41421356237309504880));
+        if (fit->nodes[i].weight > 1e-9) {
+            m->weight[m->count] = fit->nodes[i].weight;
+            kept += fit->nodes[i].weight;
+            normal_of(fit, i, group, x, scale, &m->mean[m->count], &m->spread[m->count]);
+            m->count++;
+        }
+    }
+    for (int i = 0; i < m->count; i++) {
+        m->weight[i] /= kept;
+    }
+}
+
+/// Share above y, which keeps its digits in the far tail.
+static double above_of(const Mixture *m, double y) {
+    double sum = 0.0;
+    for (int i = 0; i < m->count; i++) {
+        sum += m->weight[i] * 0.5 * erfc((y - m->mean[i]) / (m->spread[i] * 1.41421356237309504880));
     }
     return sum;
 }
 
 double ow_spread_below(const OwSpreadFit *fit, int group, const double x[OW_ARROW_COMMON], double scale,
                        double y) {
-    return 1.0 - above_of(fit, group, x, scale, y);
+    Mixture m;
+    mix(fit, group, x, scale, &m);
+    return 1.0 - above_of(&m, y);
 }
 
 double ow_spread_quantile(const OwSpreadFit *fit, int group, const double x[OW_ARROW_COMMON], double scale,
                           double share, double above) {
+    Mixture m;
+    mix(fit, group, x, scale, &m);
     double low = INFINITY, high = -INFINITY;
-    for (int i = 0; i < fit->node_count; i++) {
-        double mean, sd;
-        normal_of(fit, i, group, x, scale, &mean, &sd);
-        if (fit->nodes[i].weight > 0.0) {
-            low = fmin(low, mean - 9.0 * sd);
-            high = fmax(high, mean + 9.0 * sd);
-        }
+    for (int i = 0; i < m.count; i++) {
+        low = fmin(low, m.mean[i] - 9.0 * m.spread[i]);
+        high = fmax(high, m.mean[i] + 9.0 * m.spread[i]);
     }
-    const double start = isfinite(above) ? above_of(fit, group, x, scale, above) : 1.0;
+    const double start = isfinite(above) ? above_of(&m, above) : 1.0;
     if (isfinite(above) && (!(start > 0.0) || above >= high)) {
         return above; // has outlived all that the model thinks possible
     }
@@ -195,7 +215,7 @@ double ow_spread_quantile(const OwSpreadFit *fit, int group, const double x[OW_A
     const double wanted = (1.0 - share) * start;
     for (int i = 0; i < 80 && high - low > 1e-10 * (1.0 + fabs(low)); i++) {
         const double middle = 0.5 * (low + high);
-        if (above_of(fit, group, x, scale, middle) > wanted) {
+        if (above_of(&m, middle) > wanted) {
             low = middle;
         } else {
             high = middle;
