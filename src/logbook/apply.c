@@ -219,35 +219,51 @@ int ow_log_apply(OwLogbook *book, const OwLogEntry *entry, int sign) {
     return code == SQLITE_OK ? ow_log_tallies(entry, add_tally, &w) : code;
 }
 
+/// The name of a thing among the words, so that an entry is found by the things it names.
+static int add_name(OwLogbook *book, int64_t id, OwBuffer *words) {
+    sqlite3_stmt *stmt = ow_log_name_of(book, id);
+    const int code = stmt == NULL ? ow_log_step(book, NULL, 0, NULL) : sqlite3_step(stmt);
+    if (code == SQLITE_ROW && sqlite3_column_type(stmt, 0) == SQLITE_TEXT) {
+        const char *name = (const char *)sqlite3_column_text(stmt, 0);
+        if (name == NULL) {
+            return SQLITE_NOMEM;
+        }
+        ow_buffer_text(words, " ");
+        ow_buffer_text(words, name);
+    }
+    return code == SQLITE_ROW || code == SQLITE_DONE ? SQLITE_OK : code;
+}
+
+static int add_link(OwLogbook *book, const OwLogEntry *entry, int64_t thing) {
+    return change(
+        book, ow_log_sql(book, "INSERT OR IGNORE INTO link(thing, kind, at, entry) VALUES(?1, ?2, ?3, ?4)"),
+        4, (const int64_t[]){thing, entry->kind, entry->at_s, entry->id});
+}
+
 int ow_log_index(OwLogbook *book, const OwLogEntry *entry) {
     const OwLogKindRow *row = ow_log_kind(entry->kind);
     OwBuffer words = {0};
-    int code = SQLITE_OK;
+    int code = row->is_thing ? add_link(book, entry, entry->id) : SQLITE_OK;
+    ow_buffer_text(&words, row->word);
     for (int i = 0; i < row->field_count && code == SQLITE_OK; i++) {
         const OwLogValue *value = &entry->values[i];
         if (!value->is_set) {
             continue;
         }
         if (row->fields[i].type == OW_LOG_REF) {
-            code = change(book,
-                          ow_log_sql(book, "INSERT OR IGNORE INTO link(thing, at, entry) VALUES(?1, ?2, ?3)"),
-                          3, (const int64_t[]){value->number, entry->at_s, entry->id});
+            code = add_link(book, entry, value->number);
+            code = code == SQLITE_OK ? add_name(book, value->number, &words) : code;
         } else if (row->fields[i].type == OW_LOG_TEXT && value->text != NULL) {
-            ow_buffer_text(&words, words.size > 0 ? " " : "");
+            ow_buffer_text(&words, " ");
             ow_buffer_text(&words, value->text);
         }
-    }
-    if (code == SQLITE_OK && row->is_thing) {
-        code =
-            change(book, ow_log_sql(book, "INSERT OR IGNORE INTO link(thing, at, entry) VALUES(?1, ?2, ?1)"),
-                   2, (const int64_t[]){entry->id, entry->at_s});
     }
     if (code == SQLITE_OK && words.has_failed) {
         code = SQLITE_NOMEM;
     }
-    if (code == SQLITE_OK && words.size > 0) {
+    if (code == SQLITE_OK) {
         sqlite3_stmt *stmt = ow_log_sql(book, "INSERT INTO words(rowid, text) VALUES(?1, ?2)");
-        code = stmt == NULL ? sqlite3_errcode(book->db)
+        code = stmt == NULL ? ow_log_step(book, NULL, 0, NULL)
                             : sqlite3_bind_text(stmt, 2, words.data, (int)words.size, SQLITE_TRANSIENT);
         code = code == SQLITE_OK ? change(book, stmt, 1, &entry->id) : code;
     }

@@ -233,9 +233,9 @@ static int check_ref(OwLogbook *book, const OwLogField *field, int index, OwLogV
 /// A thing goes only when nothing live needs it.
 static int check_undo(OwLogbook *book, const OwLogEntry *entry, OwTeller *teller) {
     const int64_t id = entry->values[0].number;
-    sqlite3_stmt *stmt = ow_log_sql(
-        book, "SELECT l.entry FROM link l JOIN entry e ON e.id = l.entry WHERE l.thing = ?1 AND l.entry <> ?1"
-              " AND e.kind <> 18 AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry) LIMIT 1");
+    sqlite3_stmt *stmt =
+        ow_log_sql(book, "SELECT l.entry FROM link l WHERE l.thing = ?1 AND l.entry <> ?1 AND l.kind <> 18"
+                         " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry) LIMIT 1");
     int code = SQLITE_OK;
     const int64_t needed = ow_log_number(book, stmt, 1, &id, 0, &code);
     if (code == SQLITE_OK && needed != 0) {

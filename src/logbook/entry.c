@@ -95,15 +95,20 @@ int ow_log_insert(OwLogbook *book, OwLogEntry *entry) {
     return code == SQLITE_DONE ? SQLITE_OK : code;
 }
 
-const char *ow_log_name(OwLogbook *book, int64_t id, OwArena *arena) {
+sqlite3_stmt *ow_log_name_of(OwLogbook *book, int64_t id) {
     sqlite3_stmt *stmt =
         ow_log_sql(book, "SELECT CASE kind WHEN 1 THEN (SELECT name FROM source s WHERE s.id = e.id)"
                          " WHEN 2 THEN (SELECT name FROM vessel s WHERE s.id = e.id)"
                          " WHEN 3 THEN (SELECT name FROM vehicle s WHERE s.id = e.id)"
                          " WHEN 4 THEN (SELECT name FROM batch s WHERE s.id = e.id) END"
                          " FROM entry e WHERE e.id = ?1");
+    return stmt != NULL && sqlite3_bind_int64(stmt, 1, id) == SQLITE_OK ? stmt : NULL;
+}
+
+const char *ow_log_name(OwLogbook *book, int64_t id, OwArena *arena) {
+    sqlite3_stmt *stmt = ow_log_name_of(book, id);
     const char *name = "";
-    const int code = ow_log_step(book, stmt, 1, &id);
+    const int code = stmt == NULL ? SQLITE_NOMEM : sqlite3_step(stmt);
     if (code == SQLITE_ROW && sqlite3_column_type(stmt, 0) == SQLITE_TEXT) {
         name = (const char *)sqlite3_column_text(stmt, 0);
     } else if (code != SQLITE_ROW && code != SQLITE_DONE) {

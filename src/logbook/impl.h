@@ -72,6 +72,9 @@ int ow_log_load(OwLogbook *book, int64_t id, OwArena *arena, OwLogEntry *entry);
 int64_t ow_log_named(OwLogbook *book, const char *name, OwLogKind *kind, int *code);
 /// The kind of an entry and the undo that took it back (0 live). SQLITE_DONE when there is none.
 int ow_log_state(OwLogbook *book, int64_t id, OwLogKind *kind, int64_t *undone_by);
+/// The statement that gives the name of a thing in its first column (NULL: it has none), ready to step; NULL
+/// on failure.
+sqlite3_stmt *ow_log_name_of(OwLogbook *book, int64_t id);
 /// Name of a thing into the arena, "" when it has none; NULL out of memory.
 const char *ow_log_name(OwLogbook *book, int64_t id, OwArena *arena);
 

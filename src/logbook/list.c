@@ -39,8 +39,9 @@ OwStatus ow_log_end_view(OwLogbook *book, int code, OwFaults *faults) {
     return ow_log_end(book, status, faults);
 }
 
-/// "big drum" as "big"* AND "drum"*, so that no letter of it is read as an operator.
-static void add_words(OwBuffer *match, const char *text) {
+/// "big drum" as "big"* AND "drum"*, so that no letter of it is read as an operator; and one of the kinds'
+/// words, which every entry has in the index.
+static void add_words(OwBuffer *match, const char *text, unsigned kinds) {
     bool has_any = false;
     for (const char *p = text; *p != '\0';) {
         while (*p == ' ' || *p == '"') {
@@ -57,6 +58,14 @@ static void add_words(OwBuffer *match, const char *text) {
             has_any = true;
         }
     }
+    has_any = false;
+    for (int k = 1; k < OW_LOG_KINDS && kinds != 0; k++) {
+        if ((kinds >> k) & 1u) {
+            ow_buffer_format(match, has_any ? " OR \"%s\"" : " AND (\"%s\"", ow_log_kind((OwLogKind)k)->word);
+            has_any = true;
+        }
+    }
+    ow_buffer_text(match, has_any ? ")" : "");
 }
 
 /// Whether the words hold any letter the index knows: punctuation alone matches nothing and is no error.
@@ -69,53 +78,78 @@ static bool has_letter(const char *text) {
     return false;
 }
 
-/// One kind: the index by kind; one thing: its links; words: the word index; else all by time.
+/// By words: the word index, newest written first.
+static void query_words(const OwLogFilter *f, OwBuffer *sql) {
+    ow_buffer_text(sql, "SELECT e.id FROM words w CROSS JOIN entry e ON e.id = w.rowid WHERE w.words MATCH ?8"
+                        " AND e.at >= ?1 AND e.at < ?2");
+    if (f->thing != 0) {
+        ow_buffer_text(sql, " AND EXISTS(SELECT 1 FROM link l WHERE l.thing = ?3 AND l.kind = e.kind AND "
+                            "l.at = e.at AND l.entry = e.id)");
+    }
+    ow_buffer_text(sql, f->kinds != 0 ? " AND (?4 >> e.kind) & 1" : "");
+    ow_buffer_text(sql, f->with_undone
+                            ? ""
+                            : " AND e.kind <> 18 AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = e.id)");
+    ow_buffer_text(sql, f->before_id != 0 ? " AND w.rowid < ?6" : "");
+    ow_buffer_text(sql, " ORDER BY w.rowid DESC LIMIT ?7");
+}
+
+/// By kinds or a thing: the newest of each kind from its own stretch of an index, then the newest of those.
+static void query_kinds(const OwLogFilter *f, OwBuffer *sql) {
+    const unsigned all = ((1u << OW_LOG_KINDS) - 1u) & ~1u;
+    const unsigned kinds =
+        (f->kinds == 0 ? all : f->kinds & all) & (f->with_undone ? all : ~(1u << OW_LOG_UNDO));
+    const char *id = f->thing != 0 ? "entry" : "id";
+    bool has_any = false;
+    ow_buffer_text(sql, "SELECT id FROM (");
+    for (int k = 1; k < OW_LOG_KINDS; k++) {
+        if (!((kinds >> k) & 1u)) {
+            continue;
+        }
+        ow_buffer_text(sql, has_any ? " UNION ALL " : "");
+        ow_buffer_format(sql,
+                         "SELECT * FROM (SELECT l.at AS at, l.%s AS id FROM %s WHERE %s l.kind = %d AND l.at "
+                         ">= ?1 AND l.at < ?2",
+                         id, f->thing != 0 ? "link l" : "entry l INDEXED BY entry_kind",
+                         f->thing != 0 ? "l.thing = ?3 AND" : "", k);
+        if (!f->with_undone) {
+            ow_buffer_format(sql, " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.%s)", id);
+        }
+        if (f->before_id != 0) {
+            ow_buffer_format(sql, " AND (l.at, l.%s) < (?5, ?6)", id);
+        }
+        ow_buffer_format(sql, " ORDER BY l.at DESC, l.%s DESC LIMIT ?7)", id);
+        has_any = true;
+    }
+    ow_buffer_text(sql, has_any ? ") ORDER BY at DESC, id DESC LIMIT ?7" : "SELECT 1 AS id WHERE 0)");
+}
+
+/// Everything: the index by time.
+static void query_all(const OwLogFilter *f, OwBuffer *sql) {
+    ow_buffer_text(sql, "SELECT e.id FROM entry e INDEXED BY entry_at WHERE e.at >= ?1 AND e.at < ?2");
+    ow_buffer_text(sql, f->with_undone
+                            ? ""
+                            : " AND e.kind <> 18 AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = e.id)");
+    ow_buffer_text(sql, f->before_id != 0 ? " AND (e.at, e.id) < (?5, ?6)" : "");
+    ow_buffer_text(sql, " ORDER BY e.at DESC, e.id DESC LIMIT ?7");
+}
+
 static void make_query(const OwLogFilter *f, const char *match, OwBuffer *sql) {
-    const bool is_one_kind = f->kinds != 0 && (f->kinds & (f->kinds - 1)) == 0;
-    const char *at = "e.at", *id = "e.id";
     if (match != NULL) {
-        ow_buffer_text(
-            sql, "SELECT e.id FROM words w CROSS JOIN entry e ON e.id = w.rowid WHERE w.words MATCH ?8");
-    } else if (f->thing != 0) {
-        ow_buffer_text(sql,
-                       "SELECT l.entry FROM link l CROSS JOIN entry e ON e.id = l.entry WHERE l.thing = ?3");
-        at = "l.at";
-        id = "l.entry";
+        query_words(f, sql);
+    } else if (f->thing != 0 || f->kinds != 0) {
+        query_kinds(f, sql);
     } else {
-        ow_buffer_format(sql, "SELECT e.id FROM entry e INDEXED BY %s WHERE 1",
-                         is_one_kind ? "entry_kind" : "entry_at");
+        query_all(f, sql);
     }
-    if (match != NULL && f->thing != 0) {
-        ow_buffer_text(
-            sql, " AND EXISTS(SELECT 1 FROM link l WHERE l.thing = ?3 AND l.at = e.at AND l.entry = e.id)");
-    }
-    ow_buffer_format(sql, " AND %s >= ?1 AND %s < ?2", at, at);
-    if (is_one_kind) {
-        ow_buffer_text(sql, " AND e.kind = ?4");
-    } else if (f->kinds != 0) {
-        ow_buffer_text(sql, " AND (?4 >> e.kind) & 1");
-    }
-    if (!f->with_undone) {
-        ow_buffer_format(sql, " AND e.kind <> 18 AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = %s)",
-                         id);
-    }
-    if (f->before_id != 0) {
-        ow_buffer_format(sql, " AND (%s, %s) < (?5, ?6)", at, id);
-    }
-    ow_buffer_format(sql, " ORDER BY %s DESC, %s DESC LIMIT ?7", at, id);
 }
 
 static int bind_query(sqlite3_stmt *stmt, const OwLogFilter *f, const char *match, int limit) {
-    int64_t kinds = f->kinds;
-    if (f->kinds != 0 && (f->kinds & (f->kinds - 1)) == 0) {
-        for (kinds = 0; (f->kinds >> kinds) != 1u; kinds++) {
-        }
-    }
     // Going on after an entry, the end of the period comes down to its time: else the index would be walked
     // from the top again.
     int64_t to_s = f->to_s <= 0 ? OW_LOG_TIME_MAX + 1 : f->to_s;
-    to_s = f->before_id != 0 && f->before_at_s < to_s ? f->before_at_s + 1 : to_s;
-    const int64_t numbers[] = {f->from_s, to_s, f->thing, kinds, f->before_at_s, f->before_id, limit};
+    to_s = f->before_id != 0 && match == NULL && f->before_at_s < to_s ? f->before_at_s + 1 : to_s;
+    const int64_t numbers[] = {f->from_s, to_s, f->thing, f->kinds, f->before_at_s, f->before_id, limit};
     for (int i = 0; i < 7; i++) {
         if (i < sqlite3_bind_parameter_count(stmt)) {
             const int code = sqlite3_bind_int64(stmt, i + 1, numbers[i]);
@@ -141,7 +175,7 @@ OwStatus ow_logbook_list(OwLogbook *book, const OwLogFilter *filter, OwArena *ar
     }
     OwBuffer match = {0}, sql = {0};
     if (has_words) {
-        add_words(&match, filter->text);
+        add_words(&match, filter->text, filter->kinds);
     }
     make_query(filter, has_words ? match.data : NULL, &sql);
     OwRows rows = {.arena = arena, .size = sizeof(OwLogEntry)};

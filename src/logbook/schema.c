@@ -53,8 +53,9 @@ static const char version_2[] =
     ", filter TEXT, reading INTEGER, temperature INTEGER, odometer INTEGER, note TEXT) STRICT;"
     "CREATE INDEX entry_at ON entry(at, id);"
     "CREATE INDEX entry_kind ON entry(kind, at, id);"
-    "CREATE TABLE link(thing INTEGER, at INTEGER, entry INTEGER, PRIMARY KEY(thing, at, entry)) STRICT, "
-    "WITHOUT ROWID;"
+    "CREATE TABLE link(thing INTEGER, kind INTEGER, at INTEGER, entry INTEGER, PRIMARY KEY(thing, kind, at, "
+    "entry))"
+    " STRICT, WITHOUT ROWID;"
     "CREATE VIRTUAL TABLE words USING fts5(text, content='', columnsize=0, detail=none);";
 
 /// Running sums: all made from the entries, made again by ow_logbook_rebuild, and as TEMP tables for the

@@ -15,8 +15,7 @@ OwStatus ow_logbook_sources(OwLogbook *book, OwArena *arena, OwLogSourceRow **ro
     }
     OwRows found = {.arena = arena, .size = sizeof(OwLogSourceRow)};
     sqlite3_stmt *stmt = ow_log_sql(
-        book, "SELECT n.id, n.name, coalesce((SELECT l.at FROM link l JOIN entry e ON e.id = l.entry WHERE "
-              "l.thing = n.id AND e.kind = 5"
+        book, "SELECT n.id, n.name, coalesce((SELECT l.at FROM link l WHERE l.thing = n.id AND l.kind = 5"
               " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry) ORDER BY l.at DESC LIMIT 1), 0)"
               " FROM name n WHERE n.kind = 1 ORDER BY n.name");
     int code = ow_log_step(book, stmt, 0, NULL);

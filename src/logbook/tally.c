@@ -134,11 +134,12 @@ static int add_edge(void *context, int64_t owner, int item, int64_t amount) {
 /// Part of a day: entry by entry.
 static int sum_edge(OwLogbook *book, EdgeSum *edge, int64_t from_s, int64_t to_s) {
     sqlite3_stmt *stmt =
-        edge->owner == 0
-            ? ow_log_sql(book, "SELECT e.id FROM entry e WHERE e.at >= ?1 AND e.at < ?2"
-                               " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = e.id)")
-            : ow_log_sql(book, "SELECT l.entry FROM link l WHERE l.at >= ?1 AND l.at < ?2 AND l.thing = ?3"
-                               " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry)");
+        edge->owner == 0 ? ow_log_sql(book, "SELECT e.id FROM entry e WHERE e.at >= ?1 AND e.at < ?2"
+                                            " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = e.id)")
+                         : ow_log_sql(book, "SELECT l.entry FROM link l WHERE l.thing = ?3 AND l.kind IN (1, "
+                                            "2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12,"
+                                            " 13, 14, 15, 16, 17) AND l.at >= ?1 AND l.at < ?2"
+                                            " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry)");
     int code =
         ow_log_step(book, stmt, edge->owner == 0 ? 2 : 3, (const int64_t[]){from_s, to_s, edge->owner});
     while (code == SQLITE_ROW) {

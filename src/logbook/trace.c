@@ -157,10 +157,14 @@ static int finish(OwWalk *walk, double volume_m3, OwLogTrace *trace) {
 static int enter_standing(OwWalk *walk, int64_t vessel, int64_t at_s, double *total) {
     sqlite3_stmt *stmt = ow_log_sql(
         walk->book,
-        "SELECT DISTINCT b FROM (SELECT coalesce((SELECT s.batch FROM shift s WHERE s.id = l.entry), "
-        "l.entry) AS b FROM link l"
-        " CROSS JOIN entry e ON e.id = l.entry WHERE l.thing = ?1 AND l.at <= ?2 AND e.kind IN (4, 9)"
-        " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry) ORDER BY l.at DESC LIMIT 400)"
+        "SELECT DISTINCT b FROM (SELECT * FROM (SELECT l.entry AS b FROM link l WHERE l.thing = ?1 AND "
+        "l.kind = 4 AND l.at <= ?2"
+        " AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry) ORDER BY l.at DESC, l.entry DESC "
+        "LIMIT 200) UNION ALL"
+        " SELECT * FROM (SELECT (SELECT s.batch FROM shift s WHERE s.id = l.entry) FROM link l WHERE l.thing "
+        "= ?1 AND l.kind = 9"
+        " AND l.at <= ?2 AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry = l.entry) ORDER BY l.at DESC, "
+        "l.entry DESC LIMIT 200))"
         " WHERE coalesce((SELECT s.vessel FROM worked w JOIN shift s ON s.id = w.entry WHERE w.account = b "
         "AND w.kind = 9"
         " AND w.at <= ?2 ORDER BY w.at DESC, w.entry DESC LIMIT 1), (SELECT vessel FROM batch WHERE id = b)) "

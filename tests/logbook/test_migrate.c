@@ -232,6 +232,7 @@ static void explain(sqlite3 *db, const char *sql, int *explained) {
     sqlite3_stmt *stmt = NULL;
     char *text = sqlite3_mprintf("EXPLAIN QUERY PLAN %s", sql);
     if (sqlite3_prepare_v2(db, text, -1, &stmt, NULL) == SQLITE_OK) {
+        int sorts = 0;
         while (sqlite3_step(stmt) == SQLITE_ROW) {
             const char *line = (const char *)sqlite3_column_text(stmt, 3);
             for (size_t i = 0; i < sizeof growing / sizeof growing[0]; i++) {
@@ -245,11 +246,12 @@ static void explain(sqlite3 *db, const char *sql, int *explained) {
                     fail_msg("%s: %s", line, sql);
                 }
             }
-            if (strstr(line, "USE TEMP B-TREE FOR ORDER BY") != NULL && strstr(sql, " MATCH ") == NULL &&
-                strstr(sql, "FROM name") == NULL) {
-                fail_msg("sorted: %s", sql);
-            }
+            sorts += strstr(line, "USE TEMP B-TREE FOR ORDER BY") != NULL ? 1 : 0;
             (*explained)++;
+        }
+        // Lists by kind sort what each kind gave, a page a kind at most; names are few.
+        if (sorts > (strncmp(sql, "SELECT id FROM (", 16) == 0 ? 1 : 0) && strstr(sql, "FROM name") == NULL) {
+            fail_msg("sorted: %s", sql);
         }
     }
     (void)sqlite3_finalize(stmt);

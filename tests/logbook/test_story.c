@@ -223,6 +223,55 @@ static void traces_follow_stirred_vessels(void **state) {
     close_to(t.parts[0].volume_m3, 0.036, 1e-12);
 }
 
+static void a_batch_that_shifts_takes_its_oil_along(void **state) {
+    Story *s = *state;
+    OwLogEntry e = entry_of(OW_LOG_BATCH, T0 + 30 * DAY);
+    set_text(&e, "name", "b2");
+    set_text(&e, "from", "raw drum");
+    set_si(&e, "volume", 0.020);
+    set_text(&e, "vessel", "raw drum");
+    const int64_t batch = add(s->book, e);
+    e = entry_of(OW_LOG_SHIFT, T0 + 31 * DAY);
+    set_text(&e, "batch", "b2");
+    set_text(&e, "vessel", "day tank");
+    const int64_t shift = add(s->book, e);
+    const struct {
+        int64_t vessel, at_s;
+        double litres;
+    } then[] = {{s->raw, T0 + 29 * DAY, 50},
+                {s->raw, T0 + 30 * DAY, 50},
+                {s->raw, T0 + 31 * DAY, 30},
+                {s->raw, 0, 30},
+                {s->tank, T0 + 30 * DAY, 12},
+                {s->tank, T0 + 31 * DAY, 32},
+                {s->tank, 0, 32}};
+    OwLogTrace t;
+    for (size_t i = 0; i < sizeof then / sizeof then[0]; i++) {
+        assert_int_equal(ow_logbook_trace_back(s->book, then[i].vessel, then[i].at_s, s->arena, &t, NULL),
+                         OW_OK);
+        close_to(t.volume_m3 * 1e3, then[i].litres, 1e-9);
+        assert_int_equal(t.part_count, 2);
+        close_to(t.parts[0].share, 0.6, 1e-12);
+    }
+    OwLogVesselRow *vessels = NULL;
+    int count = 0;
+    assert_int_equal(ow_logbook_vessels(s->book, s->arena, &vessels, &count, NULL), OW_OK);
+    assert_true(vessels[0].level_m3 == 0.030 && vessels[0].batches == 0);
+    assert_true(vessels[1].level_m3 == 0.032 && vessels[1].own_m3 == 0.012 && vessels[1].batches == 1);
+    // A measured vessel counts the batch in it: 33 L there are 1 L more than the book has.
+    e = entry_of(OW_LOG_LEVEL, T0 + 32 * DAY);
+    set_text(&e, "of", "day tank");
+    set_si(&e, "level", 0.033);
+    const int64_t level = add(s->book, e);
+    OwLogEntry measured;
+    assert_int_equal(ow_logbook_entry(s->book, level, s->arena, &measured, NULL), OW_OK);
+    close_to(measured.values[ow_log_field_of(OW_LOG_LEVEL, "change")].si, 0.001, 1e-15);
+    assert_int_equal(ow_logbook_undo(s->book, shift, NULL, NULL, NULL), OW_OK); // it never left
+    OwLogBatchRow *batches = NULL;
+    assert_int_equal(ow_logbook_batches(s->book, false, 0, 0, s->arena, &batches, &count, NULL), OW_OK);
+    assert_true(count == 1 && batches[0].id == batch && batches[0].vessel == s->raw);
+}
+
 static void a_filter_life_is_an_observation(void **state) {
     Story *s = *state;
     OwLogFilterRow *rows = NULL;
@@ -441,6 +490,9 @@ static void lists_page_and_search(void **state) {
     assert_int_equal(
         ow_logbook_list(s->book, &(OwLogFilter){.text = "plum", .thing = s->kitchen}, s->arena, &list, NULL),
         OW_OK);
+    assert_int_equal(list.count, 2); // the kitchen and its pick-up
+    const OwLogFilter both = {.text = "plum", .kinds = (1u << OW_LOG_PICKUP) | (1u << OW_LOG_FILL)};
+    assert_int_equal(ow_logbook_list(s->book, &both, s->arena, &list, NULL), OW_OK);
     assert_int_equal(list.count, 1);
 }
 
@@ -449,6 +501,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(views_hold_the_sums, set_up, tear_down),
         cmocka_unit_test_setup_teardown(totals_follow_the_period, set_up, tear_down),
         cmocka_unit_test_setup_teardown(traces_follow_stirred_vessels, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_batch_that_shifts_takes_its_oil_along, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_filter_life_is_an_observation, set_up, tear_down),
         cmocka_unit_test_setup_teardown(an_undo_takes_back_and_loses_nothing, set_up, tear_down),
         cmocka_unit_test_setup_teardown(refusals_say_what_is_wrong, set_up, tear_down),
