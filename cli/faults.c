@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "progress.h"
 #include "study.h"
 
 static const char usage[] =
@@ -20,6 +21,7 @@ static const char usage[] =
     "  --oil OIL           another oil, see oilwright morning --help\n"
     "  --set KEY=VALUE     change any value of the file; may be given more than once\n"
     "  --threads N         1 to 16 (2); the answer is the same\n"
+    "  --progress-fd N     writes the share done, a line a per cent, on this open descriptor\n"
     "  --units metric|us   units of the output (metric)\n"
     "  --json              write all of it as JSON\n"
     "\n"
@@ -232,8 +234,11 @@ static bool read_threads(const OwCliOption *option, int *threads) {
 
 int ow_cli_faults_walk(int argc, char **argv) {
     OwStudyCall call = {.verb = "faults",
-                        .extra = {{.name = "--all"}, {.name = "--threads", .has_value = true, .most = 1}},
-                        .extra_count = 2};
+                        .extra = {{.name = "--all"},
+                                  {.name = "--threads", .has_value = true, .most = 1},
+                                  {.name = "--progress-fd", .has_value = true, .most = 1}},
+                        .extra_count = 3};
+    OwProgressOut progress;
     int code = OW_CLI_USAGE;
     OwFaults faults = {0};
     OwFailureWalk *walk = NULL;
@@ -241,7 +246,12 @@ int ow_cli_faults_walk(int argc, char **argv) {
     if (ow_study_open(&call, usage, argc, argv, &code)) {
         settings.soak_k = call.settings.soak_k;
         code = OW_CLI_USAGE;
-        if (read_threads(ow_study_option(&call, "--threads"), &settings.threads)) {
+        if (read_threads(ow_study_option(&call, "--threads"), &settings.threads) &&
+            ow_progress_open(call.verb, ow_study_option(&call, "--progress-fd"), &progress)) {
+            if (progress.fd >= 0) {
+                settings.progress = ow_progress_tell;
+                settings.context = &progress;
+            }
             const OwStatus status = ow_failure_create(call.rig, &settings, call.display, &walk, &faults);
             if (status != OW_OK) {
                 code = ow_study_failed(&call, status, &faults);

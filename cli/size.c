@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "options.h"
+#include "progress.h"
 #include "size_report.h"
 
 static const char usage[] =
@@ -28,6 +29,7 @@ static const char usage[] =
     "                      \"oil.blend=diesel\"; without it, what acts on the target\n"
     "  --by cost|change    least cost (default), or fewest changes and steps\n"
     "  --point PRICE       what one relative cost point is worth where the rig file gives prices (1)\n"
+    "  --progress-fd N     writes the share done, a line a per cent, on this open descriptor\n"
     "  --no-front          without the trade-off of time, current and cost\n"
     "  --units metric|us   units of the output (metric)\n"
     "  --oil OIL, --drive nedc|legs, --set KEY=VALUE   as for oilwright morning\n"
@@ -38,7 +40,7 @@ static const char usage[] =
     "is\n"
     "wrong; 3: output could not be written, or memory ran out.\n";
 
-enum { FOR, VARY, BY, POINT, UNITS, OIL, DRIVE, SET, NO_FRONT, JSON, QUIET, HELP, OPTION_COUNT };
+enum { FOR, VARY, BY, POINT, UNITS, OIL, DRIVE, SET, NO_FRONT, PROGRESS, JSON, QUIET, HELP, OPTION_COUNT };
 
 static bool show_progress(void *context, double share) {
     int *shown = context;
@@ -95,7 +97,15 @@ static int run(const OwCliOption *options, const char *path, OwUnits *units, OwD
     settings.by = by != NULL && strcmp(by, "change") == 0 ? OW_SIZE_BY_CHANGE : OW_SIZE_BY_COST;
     settings.has_front = options[NO_FRONT].count == 0 && options[QUIET].count == 0;
     settings.has_exact = options[QUIET].count == 0;
-    if (isatty(STDERR_FILENO) && options[QUIET].count == 0) {
+    OwProgressOut progress;
+    if (!ow_progress_open("size", &options[PROGRESS], &progress)) {
+        ow_rig_destroy(&rig);
+        return OW_CLI_USAGE;
+    }
+    if (progress.fd >= 0) {
+        settings.progress = ow_progress_tell;
+        settings.context = &progress;
+    } else if (isatty(STDERR_FILENO) && options[QUIET].count == 0) {
         settings.progress = show_progress;
         settings.context = &shown;
     }
@@ -137,6 +147,7 @@ int ow_cli_size(int argc, char **argv) {
         [DRIVE] = {.name = "--drive", .has_value = true, .most = 1},
         [SET] = {.name = "--set", .has_value = true, .most = OW_CLI_MAX_VALUES},
         [NO_FRONT] = {.name = "--no-front"},
+        [PROGRESS] = {.name = "--progress-fd", .has_value = true, .most = 1},
         [JSON] = {.name = "--json"},
         [QUIET] = {.name = "--quiet"},
         [HELP] = {.name = "--help"},

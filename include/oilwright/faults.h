@@ -104,6 +104,10 @@ typedef struct OwFailureSettings {
     double soak_k;       ///< 0 = ambient
     int threads;         ///< 1..16, default 2
     double waits_late_s; ///< a start later than the healthy one by this much is a limp, default 60 s
+    /// Called with the share done, 0..1, never from two threads at once; false ends the walk with OW_ERROR_USE.
+    /// May be NULL.
+    bool (*progress)(void *context, double share);
+    void *context;
 } OwFailureSettings;
 OwFailureSettings ow_failure_default(void);
 

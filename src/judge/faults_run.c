@@ -13,7 +13,9 @@
 typedef struct OwPool {
     OwFailureWork *work;
     pthread_mutex_t lock;
-    int next;
+    int next, done;
+    bool is_known; ///< how many there will be
+    bool is_stopped;
 } OwPool;
 
 /// The cold start ends ten minutes after the longest time the driver may need for it.
@@ -96,21 +98,34 @@ static void run_one(OwFailureWork *work, OwFailureRun *run) {
     }
 }
 
+/// One run more is done.
+static void tell(OwPool *pool) {
+    const OwFailureSettings *settings = &pool->work->settings;
+    (void)pthread_mutex_lock(&pool->lock);
+    pool->done++;
+    if (pool->is_known && settings->progress != NULL &&
+        !settings->progress(settings->context, (double)pool->done / pool->work->run_count)) {
+        pool->is_stopped = true;
+    }
+    (void)pthread_mutex_unlock(&pool->lock);
+}
+
 static void *worker(void *context) {
     OwPool *pool = context;
     for (;;) {
         (void)pthread_mutex_lock(&pool->lock);
-        const int i = pool->next++;
+        const int i = pool->is_stopped ? pool->work->run_count : pool->next++;
         (void)pthread_mutex_unlock(&pool->lock);
         if (i >= pool->work->run_count) {
             return NULL;
         }
         run_one(pool->work, &pool->work->runs[i]);
+        tell(pool);
     }
 }
 
 OwStatus ow_failure_run(OwFailureWork *work, int first) {
-    OwPool pool = {.work = work, .next = first};
+    OwPool pool = {.work = work, .next = first, .done = first, .is_known = first > 0};
     if (pthread_mutex_init(&pool.lock, NULL) != 0) {
         return OW_ERROR_MEMORY;
     }
@@ -128,6 +143,9 @@ OwStatus ow_failure_run(OwFailureWork *work, int first) {
         (void)pthread_join(threads[t], NULL);
     }
     (void)pthread_mutex_destroy(&pool.lock);
+    if (pool.is_stopped) {
+        return OW_ERROR_USE;
+    }
     for (int i = first; i < work->run_count; i++) {
         if (work->runs[i].status == OW_ERROR_MEMORY) {
             return OW_ERROR_MEMORY;

@@ -195,7 +195,8 @@ static void test_rising(void **state) {
 static const Expected pickup[] = {
     // It starts on diesel and would stop on what stands in the pump.
     {OW_FAILURE_VALVE_STUCK, "supply valve", -1, 1, OW_CLASS_STRANDS, "not purged"},
-    // Stays on diesel while the return goes over to the oil side, or the other way round: the return then ends at a
+    // Stays on diesel while the return goes over to the oil side, or the other way round: the return then
+    // ends at a
     // shut way, and the transfer stage pushes against it.
     {OW_FAILURE_VALVE_STUCK, "supply valve", -1, 0, OW_CLASS_DANGEROUS, "the way is shut"},
     {OW_FAILURE_VALVE_STUCK, "return valve", -1, 1, OW_CLASS_DANGEROUS, "the way is shut"},
@@ -275,6 +276,46 @@ static void test_score(void **state) {
 }
 
 /// Times stand in the order of what can be known: gauges and driver after the failure began.
+typedef struct Told {
+    int count, most;
+    double last;
+    bool has_fallen;
+} Told;
+
+static bool hear(void *context, double share) {
+    Told *told = context;
+    told->has_fallen |= share <= told->last;
+    told->last = share;
+    return ++told->count < told->most;
+}
+
+/// Told once a run, rising to the whole; a walk that is no longer wanted ends.
+static void test_progress(void **state) {
+    (void)state;
+    OwUnits *units = NULL;
+    OwRig *rig = NULL;
+    OwFailureWalk *walk = NULL;
+    OwFaults faults = {0};
+    assert_int_equal(ow_units_create(&units), OW_OK);
+    assert_int_equal(ow_rig_read_file(EXAMPLES "/orchard-van.yaml", units, &rig, &faults), OW_OK);
+    Told told = {.most = 1000000};
+    OwFailureSettings settings = ow_failure_default();
+    settings.progress = hear;
+    settings.context = &told;
+    settings.threads = 4;
+    assert_int_equal(ow_failure_create(rig, &settings, OW_DISPLAY_METRIC, &walk, &faults), OW_OK);
+    assert_true(told.count > 20 && !told.has_fallen);
+    assert_true(told.last == 1.0);
+    ow_failure_destroy(&walk);
+    told = (Told){.most = 3};
+    assert_int_equal(ow_failure_create(rig, &settings, OW_DISPLAY_METRIC, &walk, &faults), OW_ERROR_USE);
+    assert_null(walk);
+    assert_true(told.count >= 3 && told.count < 3 + 4 && told.last < 0.5);
+    ow_rig_destroy(&rig);
+    ow_units_destroy(&units);
+    ow_faults_clear(&faults);
+}
+
 static void test_times(void **state) {
     (void)state;
     Run r;
@@ -329,7 +370,8 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_demo),      cmocka_unit_test(test_rising),  cmocka_unit_test(test_two_tanks),
         cmocka_unit_test(test_lift_pump), cmocka_unit_test(test_threads), cmocka_unit_test(test_score),
-        cmocka_unit_test(test_times),     cmocka_unit_test(test_air),     cmocka_unit_test(test_use),
+        cmocka_unit_test(test_progress),  cmocka_unit_test(test_times),   cmocka_unit_test(test_air),
+        cmocka_unit_test(test_use),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

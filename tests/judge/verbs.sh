@@ -29,6 +29,20 @@ expect 1 'rear pump does not turn' faults "$van"
 expect 1 'off the shelf' faults "$van" --threads 1 --units us
 expect 1 '"format": "oilwright-faults"' faults "$van" --json
 expect 1 'thermostat of sump plug 1 welded shut' faults "$van" --all
+told=$(mktemp)
+"$oilwright" faults "$van" --json --progress-fd 5 5>"$told" >/dev/null
+if [ "$(wc -l <"$told")" -lt 20 ] || [ "$(tail -1 "$told")" != 1.0000 ] || ! sort -c "$told"; then
+    echo "faults --progress-fd: not a rising share up to 1"
+    failed=1
+fi
+"$oilwright" size "$van" --for 'ready in 90 s at -10 degC' --json --progress-fd 5 5>"$told" >/dev/null
+if [ "$(wc -l <"$told")" -lt 20 ] || ! sort -c "$told"; then
+    echo "size --progress-fd: not a rising share"
+    failed=1
+fi
+rm -f "$told"
+expect 2 'open descriptor' faults "$van" --progress-fd 9
+expect 2 'open descriptor' size "$van" --for 'ready in 90 s' --progress-fd no
 expect 0 'Solid fuel' bleed "$van"
 expect 0 '"way": "hand_primer"' bleed "$van" --json --prefilled
 expect 0 'oil filter' bleed "$two" --filter 'oil filter'
