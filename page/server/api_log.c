@@ -31,14 +31,25 @@ static void tell(Order *order, const char *severity, int entry, const char *fiel
                                           cure != NULL ? cure : json_string("")));
 }
 
-/// What the logbook said: its parts begin with "entry 2: ..." where they belong to one.
+/// What the logbook said. Its parts are "entry 2: pickup: volume"; the number is left out where there is one
+/// entry, the field where none is to blame.
 static void tell_faults(Order *order) {
     for (size_t i = 0; i < order->faults.count; i++) {
         const OwFault *f = &order->faults.items[i];
-        int number = 0;
-        const bool has_entry = sscanf(f->part, "entry %d", &number) == 1 && number > 0;
-        tell(order, f->severity == OW_FAULT_ERROR ? "error" : "warning", has_entry ? number - 1 : -1, NULL,
-             f->message, f->remedy);
+        const char *word = f->part, *field = NULL;
+        char kind[32] = "";
+        int number = 1, used = 0;
+        if (sscanf(word, "entry %d: %n", &number, &used) == 1 && used > 0) {
+            word += used;
+        }
+        const char *colon = strstr(word, ": ");
+        if (colon != NULL && (size_t)(colon - word) < sizeof kind) {
+            memcpy(kind, word, (size_t)(colon - word));
+            const int which = ow_log_field_of(ow_log_kind_of(kind, NULL), colon + 2);
+            field = which >= 0 ? colon + 2 : NULL;
+        }
+        tell(order, f->severity == OW_FAULT_ERROR ? "error" : "warning", number - 1, field, f->message,
+             f->remedy);
     }
 }
 

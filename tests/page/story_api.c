@@ -188,6 +188,9 @@ static void test_write(void **state) {
                             "{\"kind\": \"pickup\", \"fields\": {\"source\": \"Half\", \"volume\": \"5 L\", "
                             "\"into\": \"no such drum\"}}]}");
     assert_true(json_is_false(key(half, "done")));
+    fault = json_array_get(key(half, "faults"), 0);
+    assert_int_equal(json_integer_value(key(fault, "entry")), 1);
+    assert_string_equal(text_of(fault, "field"), "into");
     json_decref(half);
     assert_int_equal(entries_now(), before);
     // Words.

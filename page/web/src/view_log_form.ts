@@ -115,16 +115,18 @@ function refControl(kind: LogKind, spec: LogField, changed: () => void): Control
       newName.focus();
     }
   });
+  /** A "new" one that is in the book already is that one. */
+  const known = () => sorted.find((one) => one.name.toLowerCase() === newName.value.trim().toLowerCase());
   newBox.hidden = true;
   pick.element.append(...[others, newBox].filter((one): one is HTMLSelectElement | HTMLDivElement => one !== null));
   return {
     element: pick.element,
     picks: chosen !== '',
     text: () => {
-      const one = values.get(chosen);
-      return chosen === 'new' ? newName.value.trim() : one ? `#${one.id}` : '';
+      const one = chosen === 'new' ? known() : values.get(chosen);
+      return one ? `#${one.id}` : chosen === 'new' ? newName.value.trim() : '';
     },
-    extra: () => (chosen === 'new' && newName.value.trim() !== '' ? { kind: makable.length > 1 ? newKind.value : makable[0], fields: { name: newName.value.trim() } } : null),
+    extra: () => (chosen === 'new' && newName.value.trim() !== '' && !known() ? { kind: makable.length > 1 ? newKind.value : makable[0], fields: { name: newName.value.trim() } } : null),
     put: (text) => {
       const one = sorted.find((other) => `#${other.id}` === text);
       if (one) {
