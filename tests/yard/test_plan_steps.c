@@ -126,13 +126,20 @@ static void test_bowl(void **state) {
                                                      (9.80665 * log(0.07 / 0.04));
     const double cut2 =
         18.0 * cold.dynamic_pa_s * (60.0 / 3.6e6) / (9.80665 * (1150.0 - cold.density_kg_m3) * sigma * 0.9);
-    double left = 0.0, below = 1.0;
+    const double water_cut2 =
+        cut2 * (1150.0 - cold.density_kg_m3) / (ow_water_density(C(20)) - cold.density_kg_m3);
+    double left = 0.0, below = 1.0, wet = 0.0, wet_below = 1.0;
     for (int i = 0; i < 24; i++) {
+        const double drops = 0.5 * erfc((log(0.5e-6 / 40e-6) + 0.5 * (i + 1) * log(2.0)) / (0.9 * sqrt(2.0)));
+        const double wet_above = i == 23 ? 0.0 : drops;
         const double upper = 0.5e-6 * pow(2.0, 0.5 * (i + 1)), size2 = 0.25e-12 * pow(2.0, i + 0.5);
         const double above = i == 23 ? 0.0 : exp(-pow(upper / 100e-6, 0.9));
         left += (below - above) * pow(fmax(1.0 - size2 / cut2, 0.0), 2.0);
         below = above;
+        wet += (wet_below - wet_above) * pow(fmax(1.0 - size2 / water_cut2, 0.0), 2.0);
+        wet_below = wet_above;
     }
+    near(r->left.free_water_kg, 0.995 * b->in.free_water_kg * wet, 5e-3);
     assert_true(left > 0.02 && left < 0.5);
     near(r->left.solids_kg, 0.995 * b->in.solids_kg * left, 2e-3);
     near(r->elapsed_s, 2.0 * 0.0995 / (60.0 / 3.6e6), 1e-6);
