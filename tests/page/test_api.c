@@ -307,8 +307,8 @@ static void test_mend(void **state) {
         "degC\"},"
         "{\"op\":\"set\",\"part\":\"boost chamber\",\"path\":\"heaters/1/thermostat/opens\",\"value\":\"140 "
         "degC\"}]",
-        "[{\"op\":\"set\",\"section\":\"drive\",\"path\":\"wait at most\",\"value\":\"30 s\"},"
-        "{\"op\":\"set\",\"section\":\"drive\",\"path\":\"attempts\",\"value\":1}]",
+        ("[{\"op\":\"set\",\"section\":\"drive\",\"path\":\"wait at most\",\"value\":\"30 s\"},"
+         "{\"op\":\"set\",\"section\":\"drive\",\"path\":\"attempts\",\"value\":1}]"),
     };
     for (size_t c = 0; c < sizeof spoilt / sizeof spoilt[0]; c++) {
         json_t *bad = spoil(spoilt[c]);
