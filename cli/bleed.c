@@ -104,7 +104,7 @@ int ow_cli_bleed(int argc, char **argv) {
                 code = ow_judge_fails(study.findings[i].grade) ? code : OW_CLI_GOOD;
             }
             if (call.is_json) {
-                code = ow_study_json(study_json(&study), code);
+                code = ow_study_json(ow_study_cautious(study_json(&study)), code);
             } else {
                 ow_report_paragraph(&call.report, study.headline, 0);
                 ow_report_line(&call.report, "%s", "");

@@ -235,13 +235,19 @@ OwStatus ow_compare_json(FILE *file, const OwComparison *c) {
     for (int i = 0; i < c->count; i++) {
         const OwCompareFacts *f = &c->facts[i];
         const OwJudgement *j = c->judgements[i];
-        json_array_append_new(designs,
-                              json_pack("{s:s,s:s,s:s,s:s,s:i,s:i,s:i,s:i,s:f,s:f,s:i,s:s}", "name",
-                                        j->record->rig->name, "file", j->record->rig->file, "grade",
-                                        ow_judge_grade_text(j->grade), "headline", j->headline, "parts",
-                                        f->parts, "heaters", f->heaters, "single_points", f->single_points,
-                                        "broken", f->broken, "peak_a", f->peak_a, "price", f->price,
-                                        "unpriced", f->unpriced, "best_in", c->better[i]));
+        OwReportCaution caution[OW_REPORT_CAUTIONS];
+        json_t *cautions = json_array();
+        const int caution_count = ow_report_caution_list(j, caution);
+        for (int k = 0; k < caution_count; k++) {
+            json_array_append_new(cautions, json_string(caution[k].text));
+        }
+        json_array_append_new(designs, json_pack("{s:s,s:s,s:s,s:s,s:i,s:i,s:i,s:i,s:f,s:f,s:i,s:s,s:o}",
+                                                 "name", j->record->rig->name, "file", j->record->rig->file,
+                                                 "grade", ow_judge_grade_text(j->grade), "headline",
+                                                 j->headline, "parts", f->parts, "heaters", f->heaters,
+                                                 "single_points", f->single_points, "broken", f->broken,
+                                                 "peak_a", f->peak_a, "price", f->price, "unpriced",
+                                                 f->unpriced, "best_in", c->better[i], "cautions", cautions));
     }
     for (int r = 0; r < c->row_count; r++) {
         const OwCompareRow *row = &c->rows[r];
@@ -254,8 +260,9 @@ OwStatus ow_compare_json(FILE *file, const OwComparison *c) {
                                         "label", ow_judge_kind_text(row->kind), "ranked", row->is_ranked,
                                         "tie", row->is_tie, "cells", cells));
     }
-    json_t *root = json_pack("{s:s,s:s,s:o,s:o}", "headline", c->headline, "ties", c->ties, "designs",
-                             designs, "answers", answers);
+    json_t *root =
+        json_pack("{s:s,s:i,s:s,s:s,s:o,s:o}", "format", "oilwright-compare", "format_version", 1, "headline",
+                  c->headline, "ties", c->ties, "designs", designs, "answers", answers);
     char *text = root != NULL ? json_dumps(root, JSON_INDENT(1)) : NULL;
     json_decref(root);
     if (text == NULL) {

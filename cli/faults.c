@@ -259,7 +259,7 @@ int ow_cli_faults_walk(int argc, char **argv) {
                 code = walk->count[OW_CLASS_DANGEROUS] + walk->count[OW_CLASS_STRANDS] > 0 ? OW_CLI_FAILS
                                                                                            : OW_CLI_GOOD;
                 if (call.is_json) {
-                    code = ow_study_json(walk_json(walk), code);
+                    code = ow_study_json(ow_study_cautious(walk_json(walk)), code);
                 } else {
                     write_text(&call, walk, ow_study_option(&call, "--all")->count > 0);
                     const int written = ow_cli_finish(stdout, "the standard output");

@@ -90,7 +90,7 @@ static int answer(OwStudyCall *call, const OwFilterStudy *study, const OwFilters
         if (root != NULL && learned != NULL) {
             (void)json_object_set_new(root, "learned", ow_filter_log_json(study, learned));
         }
-        return ow_study_json(root, code);
+        return ow_study_json(ow_study_cautious(root), code);
     }
     ow_report_paragraph(&call->report, study->headline, 0);
     ow_report_line(&call->report, "%s", "");

@@ -9,6 +9,12 @@
 #include "oilwright/oil.h"
 #include "oilwright/units.h"
 
+#define OW_OIL_CAUTION_HEAT                                                                                  \
+    "Hot oil burns skin and catches fire: heat it in the open, never above 130 °C (266 °F), never with "   \
+    "water "                                                                                                 \
+    "in it."
+#define OW_OIL_CAUTION_CODES "Blending, storing and carrying fuel: local fire and road codes come first."
+
 #define OW_OIL_CALL_TEMPERATURES 64
 
 /// A call of the verb, read and checked.

@@ -182,6 +182,8 @@ OwStatus ow_oil_write_json(FILE *file, const OwOilAnswer *a) {
     if (!root) {
         return OW_ERROR_MEMORY;
     }
+    (void)json_object_set_new(root, "cautions",
+                              json_pack("[s, s]", OW_OIL_CAUTION_HEAT, OW_OIL_CAUTION_CODES));
     const int code = json_dumpf(root, file, JSON_INDENT(1) | JSON_REAL_PRECISION(9));
     json_decref(root);
     return code == 0 && fputc('\n', file) != EOF ? OW_OK : OW_ERROR_WRITE;

@@ -330,7 +330,7 @@ static void standard(const Page *page, OwStandard which) {
     line(page, "Against %s", ow_standard_name(which));
     for (int i = 0; i < count; ++i) {
         const OwStandardLine *l = &lines[i];
-        char limits[64], v[24], band[64] = "", margin[32] = "";
+        char limits[64], v[24], band[64] = "", margin[64] = "";
         const char *gap = l->unit[0] != '\0' ? " " : "";
         if (l->has_minimum && l->has_maximum) {
             snprintf(limits, sizeof limits, "%g to %g%s%s", l->minimum, l->maximum, gap, l->unit);
@@ -342,15 +342,17 @@ static void standard(const Page *page, OwStandard which) {
             char low[24], high[24];
             snprintf(band, sizeof band, "%s (%s to %s)", digits(l->value.value, v, sizeof v),
                      digits(l->value.low, low, sizeof low), digits(l->value.high, high, sizeof high));
-            snprintf(margin, sizeof margin, "margin %+.3g", l->margin);
+            char by[24];
+            snprintf(margin, sizeof margin, "margin %s%s%s%s", l->margin >= 0.0 ? "+" : "",
+                     digits(l->margin, by, sizeof by), gap, l->unit);
         }
         if (l->value.is_known) {
             const bool is_told = l->verdict == OW_VERDICT_FAIL || l->verdict == OW_VERDICT_CLOSE;
-            line(page, "  %-7s %-19s %-20s %-22s %s", ow_verdict_text(l->verdict), l->property, limits, band,
-                 margin);
-            line(page, "      %s%s%s", l->method, is_told ? ": " : "", is_told ? l->consequence : "");
+            line(page, "  %-7s %-20s %-19s %s", ow_verdict_text(l->verdict), l->property, limits, band);
+            line(page, "      %s; %s%s%s", margin, l->method, is_told ? ": " : "",
+                 is_told ? l->consequence : "");
         } else {
-            line(page, "  %-7s %-19s %-20s %s", ow_verdict_text(l->verdict), l->property, limits, l->method);
+            line(page, "  %-7s %-20s %-19s %s", ow_verdict_text(l->verdict), l->property, limits, l->method);
         }
     }
     char text[400];
@@ -389,9 +391,8 @@ static void notes(const Page *page) {
             line(page, "  %s: %s", faults->items[i].part, faults->items[i].message);
         }
     }
-    line(page, "  Hot oil burns skin and catches fire: heat it in the open, never above 130 °C, never with "
-               "water in it.");
-    line(page, "  Blending, storing and carrying fuel: local fire and road codes come first.");
+    line(page, "  %s", OW_OIL_CAUTION_HEAT);
+    line(page, "  %s", OW_OIL_CAUTION_CODES);
 }
 
 void ow_oil_write_text(FILE *file, const OwOilAnswer *answer) {

@@ -8,6 +8,12 @@
 
 #include "report_text.h"
 
+#define CAUTION                                                                                              \
+    "size wire and fuse anew for every heater or pump that changes; hot oil burns; no sparks near "          \
+    "batteries "                                                                                             \
+    "or fuel. Ratings were kept in the simulation only: check them on the part. Local rules and a licensed " \
+    "workshop have the last word."
+
 #define FRONT_LINES 10
 
 static const char *money(const OwSizing *sizing) {
@@ -134,12 +140,7 @@ static void write_sources(const OwReport *out, const OwSizing *s) {
             ow_report_paragraph(out, line, 2);
         }
     }
-    ow_report_paragraph(
-        out,
-        "Caution: size wire and fuse anew for every heater or pump that changes; hot oil burns; no "
-        "sparks near batteries or fuel. Ratings were kept in the simulation only: check them on the "
-        "part. Local rules and a licensed workshop have the last word.",
-        2);
+    ow_report_paragraph(out, "Caution: " CAUTION, 2);
 }
 
 void ow_size_report(FILE *file, const OwRig *rig, const OwSizing *s, OwDisplay display, bool is_ascii,
@@ -224,6 +225,9 @@ OwStatus ow_size_json(FILE *file, const OwRig *rig, const OwSizing *s) {
     if (root == NULL) {
         return OW_ERROR_MEMORY;
     }
+    json_object_set_new(root, "format", json_string("oilwright-size"));
+    json_object_set_new(root, "format_version", json_integer(1));
+    json_object_set_new(root, "cautions", json_pack("[s]", CAUTION));
     json_object_set_new(root, "ready_s", s->has_ready ? json_real(s->ready_s) : json_null());
     char *text = json_dumps(root, JSON_INDENT(1));
     json_decref(root);

@@ -107,12 +107,19 @@ void ow_study_text(const OwReport *report, const OwFinding *findings, int count)
     }
 }
 
+#define CAUTION                                                                                              \
+    "hot oil burns, fuel burns, batteries give off gas: engine off and cooled, pressure let out before a "   \
+    "line is opened; no flame, no sparks. Have a licensed workshop check the work."
+
 void ow_study_caution(const OwReport *report) {
-    ow_report_paragraph(
-        report,
-        "Caution: hot oil burns, fuel burns, batteries give off gas: engine off and cooled, pressure "
-        "let out before a line is opened; no flame, no sparks. Have a licensed workshop check the work.",
-        2);
+    ow_report_paragraph(report, "Caution: " CAUTION, 2);
+}
+
+json_t *ow_study_cautious(json_t *root) {
+    if (root != NULL) {
+        (void)json_object_set_new(root, "cautions", json_pack("[s]", CAUTION));
+    }
+    return root;
 }
 
 json_t *ow_study_real(double value) {

@@ -39,6 +39,8 @@ int ow_study_failed(const OwStudyCall *call, OwStatus status, const OwFaults *fa
 /// The findings as a table of label, grade and text.
 void ow_study_text(const OwReport *report, const OwFinding *findings, int count);
 void ow_study_caution(const OwReport *report);
+/// Sets the same as "cautions"; gives `root` back, which may be NULL.
+json_t *ow_study_cautious(json_t *root);
 
 /// A real, null when it is not finite.
 json_t *ow_study_real(double value);

@@ -44,7 +44,7 @@ static json_t *study_json(const OwTwoTankStudy *s) {
 static int answer(OwStudyCall *call, const OwTwoTankStudy *study) {
     const int code = ow_study_code(study->findings, study->finding_count);
     if (call->is_json) {
-        return ow_study_json(study_json(study), code);
+        return ow_study_json(ow_study_cautious(study_json(study)), code);
     }
     ow_report_paragraph(&call->report, study->headline, 0);
     ow_report_line(&call->report, "%s", "");

@@ -7,6 +7,10 @@
 
 #include "oilwright/power.h"
 
+#define OW_WIRE_CAUTION                                                                                      \
+    "Battery negative off before work. A wire without a fuse near the battery can set the vehicle on fire. " \
+    "Local codes and a licensed practice have the last word."
+
 #define OW_WIRE_FAULTS 400
 
 /// Everything that was worked out for one rig.

@@ -91,20 +91,22 @@ static json_t *electric(const OwWireAnswer *a) {
 OwStatus ow_wire_json_write(FILE *file, const OwWireAnswer *a) {
     const OwSchedule *s = a->schedule;
     const OwElectricSpec *spec = ow_power_spec(a->power);
-    json_t *root = json_pack("{ss, so, sb, sb, so}", "title", a->title, "system_v", number(spec->system_v),
-                             "circuits_derived", spec->is_derived, "good", ow_wire_is_good(a), "soak_k",
-                             number(a->soak_k));
+    json_t *root = json_pack("{ss, si, ss, so, sb, sb, so}", "format", "oilwright-wire", "format_version", 1,
+                             "title", a->title, "system_v", number(spec->system_v), "circuits_derived",
+                             spec->is_derived, "good", ow_wire_is_good(a), "soak_k", number(a->soak_k));
     if (!root) {
         return OW_ERROR_MEMORY;
     }
+    json_object_set_new(root, "cautions", json_pack("[s]", OW_WIRE_CAUTION));
     json_object_set_new(root, "circuits", circuits(a));
     json_object_set_new(root, "wires", wires(a));
     json_object_set_new(root, "parts", parts(a));
     json_object_set_new(root, "to_put_right", findings(a));
     json_object_set_new(root, "balance",
-                        json_pack("{so, so, so, so, so, so, so, so}", "preheat_a", number(s->preheat_a),
-                                  "preheat_c_per_min", number(s->preheat_c_min), "crank_v_now",
-                                  number(s->crank_v_now), "crank_v_after_10_min", number(s->crank_v_after),
+                        json_pack("{so, so, so, so, so, so, so, so, so}", "idle_rad_s", number(s->idle_rad_s),
+                                  "preheat_a", number(s->preheat_a), "preheat_c_per_min",
+                                  number(s->preheat_c_min), "crank_v_now", number(s->crank_v_now),
+                                  "crank_v_after_10_min", number(s->crank_v_after),
                                   "crank_v_after_10_min_one_more_battery", number(s->parallel_crank_v_after),
                                   "idle_alternator_a", number(s->idle_limit_a), "idle_loads_a",
                                   number(s->idle_load_a), "idle_battery_a", number(s->idle_balance_a)));

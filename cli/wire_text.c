@@ -189,10 +189,7 @@ bool ow_wire_text_write(FILE *file, const OwWireAnswer *a) {
             spec->circuit_count, spec->is_derived ? ", all derived from the parts" : "",
             ow_wire_is_good(a) ? "wires, fuses and ratings pass every check"
                                : "something is to be put right, see below");
-    fputs("Battery negative off before work. A wire without a fuse near the battery can set the vehicle on "
-          "fire. Local\n"
-          "codes and a licensed practice have the last word.\n",
-          file);
+    wrapped(file, 0, 0, OW_WIRE_CAUTION);
     if (a->faults->count > 0) {
         fputs("\nTo put right\n", file);
         for (size_t i = 0; i < a->faults->count; i++) {

@@ -65,7 +65,7 @@ typedef struct OwFilterSettings {
 OwFilterSettings ow_filter_default(void);
 
 typedef enum OwFilterBinds {
-    OW_BINDS_NOTHING,   ///< a thousand times clean and still no limit
+    OW_BINDS_NOTHING,   ///< the stated capacity is used up and still no limit
     OW_BINDS_CLEAN,     ///< fails with a new filter already
     OW_BINDS_START,     ///< the engine no longer starts
     OW_BINDS_FUEL,      ///< fuel on the drive
@@ -89,7 +89,7 @@ typedef struct OwFilterCase {
 typedef struct OwFilterLife {
     int part;
     int stage;           ///< filters and screens before it
-    double flow_share;   ///< of the fuel drawn from its tank, by parallel filters
+    double flow_share;   ///< of the fuel that it and the filters beside it carry
     double caught_share; ///< of the dirt mass
     double end_ratio;    ///< resistance over clean when the capacity is used up
     double burned_m3;    ///< of its fluid on the drive

@@ -10,7 +10,8 @@
 
 #define DIN_51605_SOLIDS 24e-6 // kg/kg, total contamination
 #define SERVED 0.98
-#define MOST_RATIO 1000.0
+#define BESIDE 0.05 // of a filter's flow at the same moment: the other stands beside it, not in another way
+#define MOST_TOLD_M 2e8 // further than this no one drives on one filter: age decides
 #define SETTLE_S 5.0
 #define SAMPLES 400
 
@@ -29,6 +30,8 @@ typedef struct OwFilterWork {
     OwFilterSettings settings;
     OwFilterStudy *study;
     OwFaults *faults;
+    bool is_beside[256];   ///< filters in parallel with the one that is loaded
+    double flow_m3_s[256]; ///< of every part while that one carries most
 } OwFilterWork;
 
 // ---- one run
@@ -36,8 +39,9 @@ typedef struct OwFilterWork {
 
 typedef struct OwFilterRun {
     OwFilterBinds binds;
-    double wax_kg, flow_share, driven_m, burned_m3; ///< burned: of the fluid that it filters
-    bool is_used;                                   ///< the filter carries fuel in this run
+    double wax_kg, most_m3_s, driven_m,
+        burned_m3; ///< most: its largest flow; burned: of the fluid that it filters
+    bool is_used;  ///< the filter carries fuel in this run
 } OwFilterRun;
 
 /// Crystals that come with the oil while the filter is colder than the cloud point; they melt when it has
@@ -87,8 +91,8 @@ static OwFilterBinds broken(const OwRecord *record) {
     return OW_BINDS_NOTHING;
 }
 
-static void measure(const OwRecord *record, int part, OwFilterRun *run) {
-    double most = 0.0, drawn = 0.0, burned[2] = {0.0, 0.0}, all = 0.0;
+static void measure(const OwRecord *record, int part, OwFilterRun *run, double *flow_m3_s) {
+    double most = 0.0, burned[2] = {0.0, 0.0}, all = 0.0;
     int fluid = 0;
     for (int i = 0; i < record->sample_count; i++) {
         const OwSample *s = &record->samples[i];
@@ -103,20 +107,17 @@ static void measure(const OwRecord *record, int part, OwFilterRun *run) {
         if (s->is_key_on && fabs(parts[part].flow_m3_s) > most) {
             most = fabs(parts[part].flow_m3_s);
             fluid = record->rig->fluid_count > 1 && parts[part].share > 0.5 ? 1 : 0;
-            drawn = 0.0;
-            for (int p = 0; p < record->part_count; p++) {
-                if (record->rig->parts[p].kind == OW_PART_TANK) {
-                    drawn = fmax(drawn, fabs(parts[p].flow_m3_s));
-                }
+            for (int p = 0; p < record->part_count && p < 256; p++) {
+                flow_m3_s[p] = fabs(parts[p].flow_m3_s);
             }
         }
     }
     run->is_used = most > 1e-9;
-    run->flow_share = drawn > 1e-9 ? fmin(1.0, most / drawn) : 1.0;
+    run->most_m3_s = most;
     run->burned_m3 = record->audit.burned_m3 * (all > 0.0 ? burned[fluid] / all : 1.0);
 }
 
-static OwStatus run_at(const OwFilterWork *w, int part, double ratio, bool has_pump, bool has_heat,
+static OwStatus run_at(OwFilterWork *w, int part, double ratio, bool has_pump, bool has_heat,
                        OwFilterRun *run) {
     *run = (OwFilterRun){0};
     OwVariant *variant = NULL;
@@ -124,7 +125,11 @@ static OwStatus run_at(const OwFilterWork *w, int part, double ratio, bool has_p
     if (status != OW_OK) {
         return status;
     }
-    variant->rig.parts[part].as.filter.loading = fmin(1.0 - 1.0 / ratio, 0.999);
+    for (int p = 0; p < w->rig->part_count; p++) {
+        if (p == part || (p < 256 && w->is_beside[p])) { // the freer of two takes more flow: they load alike
+            variant->rig.parts[p].as.filter.loading = fmin(1.0 - 1.0 / ratio, 0.999);
+        }
+    }
     for (int p = 0; !has_pump && p < w->rig->part_count; p++) {
         if (w->rig->parts[p].kind == OW_PART_ELECTRIC_PUMP) {
             // No volts reach it, whatever switches it, and no circuit is derived for it.
@@ -141,7 +146,7 @@ static OwStatus run_at(const OwFilterWork *w, int part, double ratio, bool has_p
     if (status == OW_OK) {
         run->binds = broken(record);
         run->wax_kg = wax_on(record, part, w->settings.wax_caught);
-        measure(record, part, run);
+        measure(record, part, run, w->flow_m3_s);
     }
     ow_record_destroy(&record);
     ow_plan_destroy(&plan);
@@ -192,7 +197,7 @@ static void upstream(const OwRig *rig, int part, int *stage, double *finest_m) {
     }
 }
 
-static OwStatus reckon_case(const OwFilterWork *w, OwFilterLife *life, OwFilterCase *c) {
+static OwStatus reckon_case(OwFilterWork *w, OwFilterLife *life, OwFilterCase *c) {
     const OwFilter *filter = &w->rig->parts[life->part].as.filter;
     OwFilterRun run;
     OwStatus status = run_at(w, life->part, 1.0, c->has_pump, c->has_heat, &run);
@@ -205,8 +210,9 @@ static OwStatus reckon_case(const OwFilterWork *w, OwFilterLife *life, OwFilterC
         c->binds = OW_BINDS_CLEAN;
         return OW_OK;
     }
-    double low = 0.0, high = log(MOST_RATIO);
-    status = run_at(w, life->part, MOST_RATIO, c->has_pump, c->has_heat, &run);
+    // No further than the stated capacity: what a filter does beyond it no one has said.
+    double low = 0.0, high = log(life->end_ratio);
+    status = run_at(w, life->part, life->end_ratio, c->has_pump, c->has_heat, &run);
     if (status == OW_OK && run.binds == OW_BINDS_NOTHING) {
         low = high;
     }
@@ -239,12 +245,28 @@ static OwStatus reckon_case(const OwFilterWork *w, OwFilterLife *life, OwFilterC
     return OW_OK;
 }
 
+/// Filters of the same stage that carry fuel at the same moment; the share of the flow that this one takes.
+static void find_beside(OwFilterWork *w, int part, OwFilterLife *life, double most_m3_s) {
+    double all_m3_s = most_m3_s;
+    for (int p = 0; p < w->rig->part_count && p < 256; p++) {
+        int stage = -1;
+        double finest = INFINITY;
+        if (p != part && w->rig->parts[p].kind == OW_PART_FILTER && w->flow_m3_s[p] > BESIDE * most_m3_s) {
+            upstream(w->rig, p, &stage, &finest);
+            w->is_beside[p] = stage == life->stage;
+            all_m3_s += w->is_beside[p] ? w->flow_m3_s[p] : 0.0;
+        }
+    }
+    life->flow_share = all_m3_s > 0.0 ? most_m3_s / all_m3_s : 1.0;
+}
+
 static OwStatus reckon(OwFilterWork *w, int part) {
     OwFilterStudy *s = w->study;
     const OwFilter *filter = &w->rig->parts[part].as.filter;
     OwFilterLife *life = &s->filters[s->filter_count];
     *life = (OwFilterLife){.part = part};
     OwFilterRun run;
+    memset(w->is_beside, 0, sizeof w->is_beside);
     OwStatus status = run_at(w, part, 1.0, true, true, &run);
     if (status != OW_OK || !run.is_used) {
         return status; // on no way of this drive: nothing to say
@@ -252,9 +274,9 @@ static OwStatus reckon(OwFilterWork *w, int part) {
     s->filter_count++;
     s->driven_m = run.driven_m;
     life->burned_m3 = run.burned_m3;
-    life->flow_share = run.flow_share;
     double finest = INFINITY;
     upstream(w->rig, part, &life->stage, &finest);
+    find_beside(w, part, life, run.most_m3_s);
     const double comes = isfinite(finest) ? 1.0 - ow_filter_coarser(finest) : 1.0;
     const double passes = 1.0 - ow_filter_coarser(filter->rating_m);
     life->caught_share = fmax(comes - passes, 0.0);
@@ -289,6 +311,10 @@ typedef struct OwWords {
 static OwWords far(const OwFilterStudy *s, double metres) {
     OwWords w;
     const bool is_us = s->display == OW_DISPLAY_US;
+    if (metres > MOST_TOLD_M) {
+        snprintf(w.text, sizeof w.text, "over %s", is_us ? "120000 miles" : "200000 km");
+        return w;
+    }
     snprintf(w.text, sizeof w.text, "%.3g %s", metres / (is_us ? 1609.344 : 1000.0), is_us ? "miles" : "km");
     if (metres / (is_us ? 1609.344 : 1000.0) >= 1000.0) {
         const double rounded = metres / (is_us ? 1609.344 : 1000.0);
@@ -296,6 +322,14 @@ static OwWords far(const OwFilterStudy *s, double metres) {
                  is_us ? "miles" : "km");
     }
     return w;
+}
+
+/// "13200 km to 31600 km"; one distance where the laws agree or none would be driven.
+static void between(const OwFilterStudy *s, double low, double high, char *text, size_t size) {
+    const OwWords a = far(s, low), b = far(s, high);
+    const bool is_one = strcmp(a.text, b.text) == 0;
+    snprintf(text, size, "%s%s%s%s", a.text, is_one ? "" : " to ", is_one ? "" : b.text,
+             low > MOST_TOLD_M ? " (change it by age)" : "");
 }
 
 static const char *case_text(const OwFilterCase *c, const OwFilterLife *life) {
@@ -345,9 +379,12 @@ static void tell(OwFilterStudy *s, const OwFilterLife *life, const OwFilterCase 
     if (c->wax_kg > 1e-5) {
         snprintf(wax.text, sizeof wax.text, ", %.2g g of wax on a cold start", 1e3 * c->wax_kg);
     }
-    snprintf(f->text, sizeof f->text, "'%.36s', %s: %s to %s, until %s (%.3g times the clean resistance%s).",
-             part->name, f->label, far(s, low).text, far(s, high).text,
-             c->binds == OW_BINDS_NOTHING ? "it is a thousand times clean" : ow_filter_binds_text(c->binds),
+    char span[112];
+    between(s, low, high, span, sizeof span);
+    snprintf(f->text, sizeof f->text, "'%.36s', %s: %s, until %s (%.3g times the clean resistance%s).",
+             part->name, f->label, span,
+             c->binds == OW_BINDS_NOTHING ? "its stated dirt capacity is used up"
+                                          : ow_filter_binds_text(c->binds),
              c->ratio, wax.text);
     if (low < 1e6) {
         f->grade = OW_GRADE_TIGHT;
@@ -382,8 +419,10 @@ static void headline(OwFilterStudy *s) {
                  s->rig->parts[life->part].name);
         return;
     }
-    snprintf(s->headline, sizeof s->headline, "'%.36s' lasts %s to %s on oil with %.0f mg/kg of dirt.",
-             s->rig->parts[life->part].name, far(s, low).text, far(s, high).text, 1e6 * s->solids_kg_kg);
+    char span[112];
+    between(s, low, high, span, sizeof span);
+    snprintf(s->headline, sizeof s->headline, "'%.36s' lasts %s on oil with %.0f mg/kg of dirt.",
+             s->rig->parts[life->part].name, span, 1e6 * s->solids_kg_kg);
     for (int i = 1; i < life->case_count; i++) {
         const OwFilterCase *o = &life->cases[i];
         if (!o->has_pump && c->has_pump && o->has_heat == c->has_heat) {

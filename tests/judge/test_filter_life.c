@@ -237,6 +237,49 @@ static void test_stages(void **state) {
     ow_units_destroy(&units);
 }
 
+/// What a study of one rig says of its first filter as built.
+static OwFilterCase first_case(const char *text, size_t size, OwUnits *units, int filters) {
+    OwRig *rig = NULL;
+    OwFaults faults = {0};
+    OwFilterStudy study;
+    assert_int_equal(ow_rig_read_text(text, size, "first", units, &rig, &faults), OW_OK);
+    assert_int_equal(ow_filter_create(rig, NULL, OW_DISPLAY_METRIC, &study, NULL), OW_OK);
+    assert_int_equal(study.filter_count, filters);
+    for (int i = 0; i < study.filter_count; i++) {
+        for (int k = 0; k < OW_FILTER_LAWS; k++) { // no more than it is said to hold
+            assert_true(study.filters[i].cases[0].share[k] <= 1.0 + 1e-9);
+        }
+    }
+    const OwFilterCase c = study.filters[0].cases[0];
+    ow_rig_destroy(&rig);
+    ow_faults_clear(&faults);
+    return c;
+}
+
+/// Two filters side by side load together. Laminar: each carries half the flow, so the suction floor is
+/// reached at twice the resistance that one alone may have.
+static void test_beside(void **state) {
+    (void)state;
+    OwUnits *units;
+    assert_int_equal(ow_units_create(&units), OW_OK);
+#define HEAD                                                                                                 \
+    "oil: rapeseed\nclimate: {ambient: 45 degC}\ndrive: {legs: [{speed: 50 km/h, for: 3 min}]}\n"            \
+    "limits: {start viscosity: 90 mm2/s, running viscosity: 90 mm2/s}\nparts:\n  - tank: t\n"
+    static const char one[] = HEAD "  - filter: f\n    clean drop: 2 kPa\n  - injection pump: ip\n"
+                                   "  - injectors: i\nlines:\n  - [t, f, ip, t.return]\n  - [i, t.return]\n";
+    static const char two[] =
+        HEAD "  - tee: a\n  - filter: f\n    clean drop: 2 kPa\n  - filter: g\n    clean drop: 2 kPa\n"
+             "  - tee: b\n  - injection pump: ip\n  - injectors: i\n"
+             "lines:\n  - [t, a, f, b, ip, t.return]\n  - [a.side, g, b.side]\n  - [i, t.return]\n";
+#undef HEAD
+    const OwFilterCase alone = first_case(one, sizeof one - 1, units, 1);
+    const OwFilterCase beside = first_case(two, sizeof two - 1, units, 2);
+    assert_int_equal(alone.binds, OW_BINDS_SUCTION);
+    assert_int_equal(beside.binds, OW_BINDS_SUCTION);
+    assert_near(beside.ratio / alone.ratio, 2.0, 0.03);
+    ow_units_destroy(&units);
+}
+
 /// A described battery with circuits left to the program, at 24 V: a pump without volts is no wrong circuit.
 static void test_pump_off_with_battery(void **state) {
     (void)state;
@@ -282,6 +325,7 @@ int main(void) {
         cmocka_unit_test(test_demo),
         cmocka_unit_test(test_stages),
         cmocka_unit_test(test_pump_off_with_battery),
+        cmocka_unit_test(test_beside),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -57,6 +57,20 @@ expect 2 '--threads is a whole number' faults "$van" --threads none
 expect 2 '--dirt is milligrams' filter "$van" --dirt clean
 expect 2 'which rig file' faults
 expect 2 'did you mean --prefilled' bleed "$van" --prefiled
+for call in "faults $van" "bleed $van" "filter $van" "tanks $two" "wire $van" "compare $van $two" 'oil rapeseed'; do
+    out=$("$oilwright" $call --json 2>/dev/null)
+    for key in '"cautions":' '"format": "oilwright' '"format_version": 1'; do
+        case $out in
+        *"$key"*) ;;
+        *)
+            echo "oilwright $call --json: $key is missing"
+            failed=1
+            ;;
+        esac
+    done
+done
+# A vehicle that fails unbroken says so before it counts failures.
+expect 1 'already breaks a limit' faults "$examples/orchard-van-lift-pump.yaml"
 for verb in faults bleed filter tanks; do
     expect 0 'Usage: oilwright' "$verb" --help
     expect 2 'cannot be opened' "$verb" "$examples/none.yaml"

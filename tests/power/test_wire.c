@@ -123,6 +123,8 @@ static void adiabatic_against_onderdonk(void **state) {
 static void overload_time(void **state) {
     (void)state;
     const OwWirePlace place = {C(50), C(105), 1.0};
+    // ISO 6722 tests thermal overload at 50 K over the class: 155 degC for a wire of 105 degC.
+    assert_near(ow_wire_overload_k(C(105)), C(155), 1e-9);
     const double area = 2.5e-6, limit = ow_wire_overload_k(C(105));
     // Hard overload: the loss hardly helps, and the lumped answer must approach the adiabatic one from above.
     // (The copper that is there follows from the resistance: 17.586/7.60 = 2.314 mm2; 2 % of stranding is
