@@ -94,7 +94,8 @@ static void month(Demo *d, int number) {
     }
     (void)snprintf(name, sizeof name, "b%d", number + 1);
     (void)snprintf(water, sizeof water, "%d mg/kg", 320 + 20 * roll(d, 16));
-    (void)snprintf(acid, sizeof acid, "%d.%d mg/g", 1 + roll(d, 2), roll(d, 10));
+    const int tenths = 10 + roll(d, 20); // one roll a call: the order of arguments is the compiler's
+    (void)snprintf(acid, sizeof acid, "%d.%d mg/g", tenths / 10, tenths % 10);
     entry(d, day + 10, 9, OW_LOG_BATCH, "name", name, "from", "raw tank", "volume", "150 L", "vessel", "cone",
           "work", "25 min", NULL);
     entry(d, day + 17, 9, OW_LOG_STEP, "batch", name, "what", "settle", "time", "7 d", "loss", "6 L", "waste",

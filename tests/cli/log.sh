@@ -76,15 +76,15 @@ expect 0 'gauge before -12 kPa' filter van 182990 -12kPa plugged
 expect 0 'Odometer of van: 183300 km' km van 183300
 expect 0 '(8 kg at 1 kg/L)' waste sludge 8kg to county 4471
 expect 0 'Expense of 34.20 for electricity' expense electricity 34.20
-expect 0 'warning' fill van 40 L from day tank
 expect 2 'in the future' 2999-01-01 km van 182990
 
 # Views, as text and JSON; names are forgiven as in entries.
 expect 0 'drum 2' levels
 expect 0 'US gal' levels --units us
-expect 0 'below nothing: measure it' levels
 expect 0 'Batch b1' batch b1
 expect 0 'Hill Cafe' trace van
+expect 0 'warning' fill van 40 L from day tank
+expect 0 'below nothing: measure it' levels
 expect 0 'Where it went: pick-up 5 from Hill Cafe' trace pickup 5
 expect 0 'What is in day tank' trace daytank
 expect 2 'cannot be traced' trace 11
