@@ -6,6 +6,10 @@
 #include "judge/work.h"
 #include "oilwright/electrics.h"
 
+#define BATTERY_STEP_C (5.0 * 3600.0)
+/// No rig file takes a larger one.
+#define MOST_BATTERY_C 3.6e6
+
 static void judge_battery(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const double capacity = work->rig->electrics.battery_c;
@@ -36,11 +40,17 @@ static void judge_battery(OwJudgeWork *work) {
                  ow_judge_words(work, capacity, OW_Q_CHARGE).text, ow_judge_percent(drawn / capacity).text,
                  ow_judge_percent(share_limit).text);
     if (v->grade == OW_GRADE_BAD && s->time_s > 0.0) {
+        // Sold in steps of 5 Ah or so; a twentieth more, as better volts draw more. Common practice, no
+        // source.
+        const double wanted_c = ceil(1.05 * drawn / share_limit / BATTERY_STEP_C) * BATTERY_STEP_C;
         ow_judge_say(
             v->mend, sizeof v->mend,
-            "Heat for %s at most before the start, heat less mass, or fit a battery of %s or a second one.",
-            ow_judge_words(work, s->time_s * limit / drawn, OW_Q_TIME).text,
-            ow_judge_words(work, drawn / share_limit, OW_Q_CHARGE).text);
+            "Fit a battery of %s or a second one, heat for %s at most before the start, or heat less mass.",
+            ow_judge_words(work, wanted_c, OW_Q_CHARGE).text,
+            ow_judge_words(work, s->time_s * limit / drawn, OW_Q_TIME).text);
+        if (wanted_c <= MOST_BATTERY_C) {
+            ow_judge_change(v, (OwChange){-1, -1, "electrics", "battery", OW_Q_CHARGE, wanted_c});
+        }
     }
 }
 

@@ -475,6 +475,27 @@ static void what_is_stated_of_the_oil_is_judged(void **state) {
     free(m);
 }
 
+/// A battery too small for the pre-heat: the one that is offered is enough, and not the next but one.
+static void offered_battery_is_enough(void **state) {
+    (void)state;
+    OwMade *m = made_good();
+    m->rig.electrics.battery_c = 3600.0;
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    const OwAnswer *v = ow_judge_find(j, OW_ANSWER_BATTERY);
+    assert_int_equal(v->grade, OW_GRADE_BAD);
+    assert_int_equal(v->change_count, 1);
+    assert_string_equal(v->changes[0].section, "electrics");
+    assert_string_equal(v->changes[0].key, "battery");
+    const double offered_c = v->changes[0].value, least_c = v->value / m->rig.limits.preheat_charge_share;
+    assert_true(offered_c >= least_c && offered_c <= 1.05 * least_c + 5.0 * 3600.0);
+    m->rig.electrics.battery_c = offered_c;
+    ow_judge_destroy(&j);
+    j = judge(m, OW_DISPLAY_METRIC);
+    assert_false(ow_judge_fails(ow_judge_find(j, OW_ANSWER_BATTERY)->grade));
+    ow_judge_destroy(&j);
+    free(m);
+}
+
 static void two_fluids_are_told_apart(void **state) {
     (void)state;
     OwMade *m = made_good();
@@ -533,6 +554,7 @@ int main(void) {
         cmocka_unit_test(run_too_short_is_unknown),
         cmocka_unit_test(what_is_stated_of_the_oil_is_judged),
         cmocka_unit_test(no_pressure_below_vacuum),
+        cmocka_unit_test(offered_battery_is_enough),
         cmocka_unit_test(two_fluids_are_told_apart),
         cmocka_unit_test(scalings),
         cmocka_unit_test(words),
