@@ -9,7 +9,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { SOURCES = 200, VESSELS = 20, VEHICLES = 20, GROUP = 1000, TRIES = 5 };
+enum { SOURCES = 200, VESSELS = 20, VEHICLES = 20, OPEN = 100, GROUP = 1000, TRIES = 5 };
 #define YEARS_S (INT64_C(10) * 365 * 86400)
 #define FIRST_S INT64_C(1420070400)
 
@@ -46,6 +46,8 @@ typedef struct Yard {
     double odometer_m[VEHICLES];
     char names[GROUP][40];
     int64_t made;
+    int64_t open[OPEN]; ///< batches that are not used up yet
+    int64_t batches;
 } Yard;
 
 static void add(Yard *yard, OwLogEntry *entries, int count) {
@@ -160,6 +162,15 @@ static void make(Yard *yard, int64_t count) {
             if (group[have].kind == OW_LOG_BATCH) { // known by its id from the next group on
                 add(yard, group, have + 1);
                 yard->batch = group[have].id;
+                int64_t *oldest = &yard->open[yard->batches++ % OPEN];
+                if (*oldest != 0) { // used up by now: measured as empty
+                    OwLogEntry level = {
+                        .kind = OW_LOG_LEVEL, .at_s = group[have].at_s, .made_s = group[have].at_s};
+                    value_of(&level, "of")->number = *oldest;
+                    value_of(&level, "level")->si = 0.0;
+                    add(yard, &level, 1);
+                }
+                *oldest = yard->batch;
                 have = 0;
                 continue;
             }
@@ -368,6 +379,7 @@ int main(int argc, char **argv) {
         must(file >= 0 && close(file) == 0, "no file can be made in /tmp");
     }
     must(count >= 1000, "at least 1000 entries");
+    (void)setvbuf(stdout, NULL, _IOLBF, 0);
     double start = now_s();
     must(ow_logbook_open(path, OW_LOG_CREATE, &yard.book, &faults) == OW_OK, "the logbook cannot be made");
     make(&yard, count);

@@ -92,7 +92,7 @@ static const char derived_indices[] =
     "CREATE INDEX account_open ON account(id) WHERE kind = 4 AND (volume <> 0 OR moves = 0);"
     "CREATE INDEX name_kind ON name(kind, id);"
     "CREATE INDEX account_kind ON account(kind, id);"
-    "CREATE INDEX account_place ON account(place) WHERE place <> 0 AND volume <> 0;"
+    "CREATE INDEX account_place ON account(place, volume) WHERE place <> 0 AND volume <> 0;"
     "CREATE INDEX fitted_at ON fitted(at, entry) WHERE kind = 15;"
     "CREATE INDEX fitted_vehicle ON fitted(vehicle, at, entry) WHERE kind = 15;";
 _Static_assert(OW_LOG_BATCH == 4 && OW_LOG_FILTER == 15, "the indices above name these kinds");
