@@ -222,7 +222,7 @@ typedef struct OwLogFilter {
     int64_t from_s, to_s;
     const char *text; ///< every word must begin a word of the entry: its texts, the names of the things it
                       ///< names, its kind. The list is then newest written first (by id). NULL: all
-    bool with_undone;               ///< entries taken back and undos too
+    bool with_undone; ///< entries taken back and undos too
     int64_t before_at_s, before_id; ///< keyset: only what comes after this one in the order; 0: from the top
     int limit;                      ///< 1 to 1000; 0: 50
 } OwLogFilter;
