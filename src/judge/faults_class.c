@@ -6,6 +6,7 @@
 
 #include "judge/faults.h"
 #include "judge/work.h"
+#include "oilwright/power.h"
 
 #define STARVED_S 2.0 // shorter lapses are not felt
 #define THICK_S 10.0
@@ -15,6 +16,18 @@
 #define LEAK_COEFFICIENT 0.6
 
 static const char *const scene_text[] = {"cold start", "motorway", "key left on"};
+
+/// Charge that the battery may give and still crank, C; the same as `oilwright wire` counts with.
+static double spare_charge(const OwRig *rig, OwBatterySpec *battery) {
+    OwElectricSpec spec;
+    if (ow_electric_derive(rig, &spec) != OW_OK &&
+        rig->electric_spec == NULL) { // more loads than circuits fit
+        (void)ow_electric_default(ow_electric_system(rig->electrics.battery_v), &spec);
+        ow_electric_take_capacity(&spec, rig->electrics.battery_c);
+    }
+    *battery = spec.battery;
+    return fmax(battery->charge - battery->minimum_charge, 0.0) * ow_battery_capacity(battery);
+}
 
 OwFailureWords ow_failure_words(OwDisplay display, double si, OwQuantity quantity) {
     OwFailureWords words;
@@ -283,15 +296,16 @@ static void judge_by_rule(const OwCase *c) {
         const OwElements *elements = ow_part_elements_const(part);
         const OwElement *e = &elements->items[f->element];
         const double amps = e->power_w / e->rated_v;
-        // Half the charge gone is a doubtful start; a thermostat only stretches it.
-        const double lasts_s = 0.5 * rig->electrics.battery_c / amps;
+        // Down to the charge that must be left to crank; a thermostat only stretches it.
+        OwBatterySpec battery;
+        const double lasts_s = spare_charge(rig, &battery) / amps;
         v = worse(c, e->has_thermostat ? OW_CLASS_STRANDS : OW_CLASS_DANGEROUS, OW_Q_TIME);
         ow_finding_hold_above(v, lasts_s, 12.0 * 3600.0, 0.0);
         v->trust = OW_TRUST_ASSUMED;
-        v->basis =
-            "half the battery's charge over the heater's amperes, thermostat shut; a night of 12 h: assumed";
-        snprintf(v->text, sizeof v->text, "%.0f A with the key off: half the battery is gone after %s%s",
-                 amps, words(c, lasts_s, OW_Q_TIME, &a),
+        v->basis = "charge down to what must be left to crank over the heater's amperes, thermostat shut; a "
+                   "night of 12 h: assumed";
+        snprintf(v->text, sizeof v->text, "%.0f A with the key off: the battery is at %.0f %% after %s%s",
+                 amps, 100.0 * battery.minimum_charge, words(c, lasts_s, OW_Q_TIME, &a),
                  e->has_thermostat ? "" : ", and no thermostat holds it");
         snprintf(f->scene, sizeof f->scene, "parked");
         break;

@@ -169,10 +169,12 @@ void ow_sheet_rails(OwSheet *s, int row) {
         const bool comes = i > 0 && s->columns[i - 1].group == c->group;
         const bool goes = last + 1 < s->count && s->columns[last + 1].group == c->group;
         const double start = comes ? EDGE + 3.0 : c->x, end = goes ? PAGE_W - EDGE - 6.0 : s->columns[last].x;
-        double fuse = -1.0; // the coils' own fuse lies on the line before the first of them
+        bool is_below = false; // where nothing hangs; a hold button stands above the line
+        double fuse = -1.0;    // the coils' own fuse lies on the line before the first of them
         for (int k = i; k <= last && c->feed != OW_FEED_BATTERY; k++) {
             if (s->columns[k].kind == COLUMN_COIL && k > 0 && s->columns[k - 1].kind != COLUMN_COIL) {
                 fuse = s->columns[k].x - (k > i ? 0.5 * (s->columns[k].x - s->columns[k - 1].x) : 5.0);
+                is_below = s->columns[k - 1].kind == COLUMN_HOLD;
             }
         }
         if (fuse > 0.0) {
@@ -181,7 +183,7 @@ void ow_sheet_rails(OwSheet *s, int row) {
             ow_symbol_fuse_flat(d, fuse, y);
             ow_drawing_line(d, fuse + 4.0, y, end, y);
             snprintf(text, sizeof text, "F0/%s 5 A", ow_feed_terminal(c->feed));
-            ow_drawing_label(d, fuse, y + 4.2, "mark", "middle", text);
+            ow_drawing_label(d, fuse, y + (is_below ? 4.2 : -2.6), "mark", "middle", text);
         } else {
             ow_drawing_line(d, start, y, end, y);
         }

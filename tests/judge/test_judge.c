@@ -266,6 +266,25 @@ static void missing_limits_are_unknown(void **state) {
     free(m);
 }
 
+// Thin and warm enough, but the pump draws air: the suction is to blame, not the oil.
+static void failed_start_on_air(void **state) {
+    (void)state;
+    OwMade *m = made_no_start(C(60), 10e-6);
+    for (int i = MADE_START; i < MADE_SAMPLES; i++) {
+        m->samples[i].inlet_fill = 0.9; // wanted 0.97
+        m->samples[i].lowest_pa = -45e3;
+        m->samples[i].lowest_part = MADE_HOSE;
+        m->part_samples[i * MADE_PARTS + MADE_HOSE].drop_pa = 40e3;
+    }
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    const OwAnswer *start = ow_judge_find(j, OW_ANSWER_START);
+    assert_int_equal(start->grade, OW_GRADE_BAD);
+    MUST_HOLD(start->text, "draws air, only 90 %");
+    MUST_HOLD(start->mend, "bore of 'supply hose'");
+    ow_judge_destroy(&j);
+    free(m);
+}
+
 static void engine_never_asked(void **state) {
     (void)state;
     OwMade *m = made_no_start(C(20), 76e-6);
@@ -557,6 +576,7 @@ int main(void) {
         cmocka_unit_test(offered_battery_is_enough),
         cmocka_unit_test(two_fluids_are_told_apart),
         cmocka_unit_test(scalings),
+        cmocka_unit_test(failed_start_on_air),
         cmocka_unit_test(words),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
