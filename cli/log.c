@@ -216,8 +216,10 @@ static int64_t find_thing(LogCall *call, unsigned kinds, int from) {
         (void)snprintf(name + used, sizeof name - used, "%s%s", used > 0 ? " " : "", call->words[i]);
     }
     OwLogNames names;
-    if (ow_log_names_read(call->book, call->arena, &names, &call->faults) != OW_OK) {
-        return 0;
+    // As written is the quickest way.
+    if (ow_logbook_find(call->book, kinds, name, &id, nearest, &call->faults) != OW_OK || id != 0 ||
+        ow_log_names_read(call->book, call->arena, &names, &call->faults) != OW_OK) {
+        return id;
     }
     const OwLogSpeech speech = {.names = &names, .now_s = call->now_s};
     if (ow_log_words_thing(&speech, kinds, name, &id, nearest)) {
@@ -397,13 +399,14 @@ static int view_of(LogCall *call) {
             (void)snprintf(name + used, sizeof name - used, "%s%s", used > 0 ? " " : "", call->words[k]);
         }
         int64_t id = 0;
+        const unsigned kinds = views[i][0] == 'b' ? 1u << OW_LOG_BATCH : 1u << OW_LOG_VEHICLE;
         OwLogNames names;
-        const bool is_read = ow_log_names_read(call->book, call->arena, &names, &call->faults) == OW_OK;
-        const OwLogSpeech speech = {.names = &names};
-        const bool is_there =
-            is_read &&
-            ow_log_words_thing(&speech, views[i][0] == 'b' ? 1u << OW_LOG_BATCH : 1u << OW_LOG_VEHICLE, name,
-                               &id, nearest);
+        bool is_there =
+            ow_logbook_find(call->book, kinds, name, &id, nearest, &call->faults) == OW_OK && id != 0;
+        if (!is_there && ow_log_names_read(call->book, call->arena, &names, &call->faults) == OW_OK) {
+            const OwLogSpeech speech = {.names = &names};
+            is_there = ow_log_words_thing(&speech, kinds, name, &id, nearest);
+        }
         ow_logbook_close(&call->book);
         return is_there ? i : -1;
     }

@@ -109,6 +109,33 @@ void ow_words_kind(Reader *r, OwLogKind kind, const char *what) {
     }
 }
 
+/// Puts a unit behind the largest bare number, unless a number has one: a name may hold a small one.
+static void give_unit(Reader *r, const char *unit) {
+    static const char *const units[] = {"km", "kms", "mi", "mile", "miles"};
+    int best = -1;
+    double most = -1.0;
+    for (int i = 0; i < r->word_count && strcasecmp(r->words[i].text, "note") != 0; i++) {
+        const char *text = r->words[i].text;
+        if (r->words[i].is_quoted || !ow_words_is_number(text) ||
+            strspn(text, "0123456789.,") != strlen(text)) {
+            continue;
+        }
+        if (i + 1 < r->word_count && ow_words_in(r->words[i + 1].text, units, OW_WORDS_COUNT(units)) >= 0) {
+            return;
+        }
+        const double value = strtod(text, NULL) * (strchr(text, ',') != NULL ? 1000.0 : 1.0);
+        best = value > most ? i : best;
+        most = value > most ? value : most;
+    }
+    if (best < 0 || r->word_count == WORDS_MOST) {
+        return;
+    }
+    (void)ow_text_copy(r->unit, sizeof r->unit, unit);
+    memmove(r->words + best + 2, r->words + best + 1, (size_t)(r->word_count - best - 1) * sizeof *r->words);
+    r->words[best + 1] = (Word){.text = r->unit};
+    r->word_count++;
+}
+
 bool ow_words_verb(Reader *r) {
     if (r->word_count == 0) {
         return ow_words_ask(r, NULL, "What happened? For example: pickup hill cafe 60 L drum 2");
@@ -148,19 +175,8 @@ bool ow_words_verb(Reader *r) {
             (void)ow_words_choose(r, ow_log_field_of(v->kind, "reason"), "fitted");
         }
     }
-    for (int i = 0; (is_km || is_miles) && i < r->word_count; i++) {
-        if (!r->words[i].is_quoted && ow_words_is_number(r->words[i].text) &&
-            strspn(r->words[i].text, "0123456789.,") == strlen(r->words[i].text) &&
-            r->word_count < WORDS_MOST &&
-            (i + 1 == r->word_count ||
-             !(strcasecmp(r->words[i + 1].text, "km") == 0 || strcasecmp(r->words[i + 1].text, "mi") == 0 ||
-               strcasecmp(r->words[i + 1].text, "miles") == 0))) {
-            static char unit_km[] = "km", unit_mi[] = "mi";
-            memmove(r->words + i + 2, r->words + i + 1, (size_t)(r->word_count - i - 1) * sizeof *r->words);
-            r->words[i + 1] = (Word){.text = is_km ? unit_km : unit_mi};
-            r->word_count++;
-            break;
-        }
+    if (is_km || is_miles) {
+        give_unit(r, is_km ? "km" : "mi");
     }
     return true;
 }
