@@ -277,7 +277,7 @@ static void judge_by_rule(const OwCase *c) {
     OwFailure *f = c->failure;
     const OwRig *rig = c->work->rig;
     const OwPart *part = f->part >= 0 ? &rig->parts[f->part] : NULL;
-    OwFailureWords a, b;
+    OwFailureWords a, b, hole;
     OwFinding *v;
     switch (f->kind) {
     case OW_FAILURE_PETROL:
@@ -324,10 +324,12 @@ static void judge_by_rule(const OwCase *c) {
         v->trust = OW_TRUST_ASSUMED;
         v->basis = "orifice flow through a hole of 0.5 mm, coefficient 0.6; 0.1 L/h as a drip: assumed";
         snprintf(v->text, sizeof v->text,
-                 pa <= 500.0 ? "no pressure in it to speak of (%s): %s at most, it may draw air instead"
-                 : is_hot    ? "under %s a hole of 0.5 mm sprays up to %s in the engine bay, onto hot parts"
-                             : "under %s a hole of 0.5 mm loses up to %s on the road",
-                 words(c, pa, OW_Q_PRESSURE, &a), words(c, leak, OW_Q_VOLUME_FLOW, &b));
+                 pa <= 500.0 ? "no pressure in it to speak of (%s): %s at most through a hole of %s, it may "
+                               "draw air instead"
+                 : is_hot    ? "under %s up to %s sprays from a hole of %s in the engine bay, onto hot parts"
+                             : "under %s up to %s leaks from a hole of %s on the road",
+                 words(c, pa, OW_Q_PRESSURE, &a), words(c, leak, OW_Q_VOLUME_FLOW, &b),
+                 words(c, f->size, OW_Q_LENGTH, &hole));
         break;
     }
     case OW_FAILURE_AIR_LEAK:

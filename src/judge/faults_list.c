@@ -277,7 +277,9 @@ void ow_failure_list(OwFailureWork *work, const OwPlan *plan) {
         const bool is_below = deep->lowest_pa < 0.0;
         OwFailure *f = add(work, OW_FAILURE_AIR_LEAK, deep->lowest_part, -1, holes[i],
                            is_below ? run_of(work, OW_EFFECT_AIR, deep->lowest_part, -1, holes[i]) : -1);
-        name(f, "suction draws air through a hole of %.2g mm", 1e3 * holes[i]);
+        const bool is_us = work->walk->display == OW_DISPLAY_US;
+        name(f, "suction draws air through a hole of %.2g %s", holes[i] * (is_us ? 1e3 / 25.4 : 1e3),
+             is_us ? "in" : "mm");
     }
     name(add(work, OW_FAILURE_COOLANT_LOST, -1, -1, 0.0, run_of(work, OW_EFFECT_COOLANT_OFF, -1, -1, 0.0)),
          "coolant lost");

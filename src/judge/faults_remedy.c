@@ -20,7 +20,7 @@ static const OwRemedy remedies[OW_FAILURE_KIND_COUNT] = {
     [OW_FAILURE_LIFT_PUMP_DEAD] = {"fit the spare, or an electric pump in the suction line, then bleed",
                                    "lift pump or electric pump", 45},
     [OW_FAILURE_VALVE_STUCK] = {"tap it, check its plug; move it by hand or re-route the hose",
-                                "valve or coil, 30 cm of hose", 20},
+                                "valve or coil, a piece of hose", 20},
     [OW_FAILURE_FILTER_PLUGGED] = {"change the element and bleed", "filter element, cloth", 20},
     [OW_FAILURE_FUSE_OPEN] = {"find why before a new fuse of the same rating goes in", "fuse", 5},
     [OW_FAILURE_MAIN_FUSE_OPEN] = {"find why before a new fuse of the same rating goes in", "main fuse", 10},

@@ -332,7 +332,9 @@ static void tell_headline(const OwSizeJob *job, OwSizing *sizing, const OwLook *
                            sizing->barred);
         }
         if (look->mend[0] != '\0') {
-            (void)snprintf(a + strlen(a), as - strlen(a), " What would help beyond the stock: %s",
+            (void)snprintf(a + strlen(a), as - strlen(a), " %s: %s",
+                           sizing->barred[0] != '\0' ? "What would help it, whatever that does to the rest"
+                                                     : "What would help beyond the stock",
                            look->mend);
         }
     }
