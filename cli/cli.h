@@ -46,7 +46,7 @@ OwStatus ow_cli_oil_override(OwRig *rig, const char *text, OwUnits *units, OwFau
 bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii);
 /// What must be heeded with this result, a sentence or two each; fills the list, returns how many (1 at
 /// least).
-#define OW_REPORT_CAUTIONS 3
+#define OW_REPORT_CAUTIONS 4
 typedef struct OwReportCaution {
     char text[160];
 } OwReportCaution;

@@ -22,6 +22,11 @@ int ow_report_caution_list(const OwJudgement *j, OwReportCaution cautions[OW_REP
         snprintf(cautions[count++].text, sizeof cautions->text,
                  "Parts reach %s and burn skin; cool and vent before opening.", degrees);
     }
+    const OwAnswer *flash = ow_judge_find(j, OW_ANSWER_FLASH);
+    if (flash != NULL && flash->grade == OW_GRADE_TIGHT) {
+        snprintf(cautions[count++].text, sizeof cautions->text,
+                 "Fuel passes its flash point: a leak there burns.");
+    }
     if (has_heaters) {
         snprintf(
             cautions[count++].text, sizeof cautions->text,

@@ -156,6 +156,24 @@ static void spray(void **state) {
     assert_near(1e6 * s.elkotb_m, 78.1, 0.05);
     assert_near(s.elkotb_ratio, 78.1 / 24.3, 0.01);
     assert_true(s.hiroyasu_ratio > 1.1 && s.hiroyasu_ratio < s.elkotb_ratio);
+    // Hiroyasu, Arai & Tabata 1989 (SAE 890464), exponents of Re, We and the density ratio in both regimes,
+    // as slopes: complete spray at 30 MPa d We^-.32 Re^.25 (rho)^-.47, incomplete at 1 MPa d We^-.75 Re^.12
+    // (rho)^.18. Speed goes with the root of the pressure. Formula from memory.
+    static const struct {
+        double drop_pa, by_drop, by_bore, by_air;
+    } regime[] = {{30e6, -0.32 + 0.125, 1.0 + 0.25 - 0.32, 0.47},
+                  {1e6, -0.75 + 0.06, 1.0 + 0.12 - 0.75, -0.18}};
+    for (int i = 0; i < 2; i++) {
+        const double p = regime[i].drop_pa;
+        OwSpray base, drop, bore, air;
+        assert_int_equal(ow_oil_spray(oil, diesel, 313.15, p, 0.25e-3, 20.0, &base), OW_OK);
+        assert_int_equal(ow_oil_spray(oil, diesel, 313.15, 1.1 * p, 0.25e-3, 20.0, &drop), OW_OK);
+        assert_int_equal(ow_oil_spray(oil, diesel, 313.15, p, 0.275e-3, 20.0, &bore), OW_OK);
+        assert_int_equal(ow_oil_spray(oil, diesel, 313.15, p, 0.25e-3, 22.0, &air), OW_OK);
+        assert_near(log(drop.hiroyasu_m / base.hiroyasu_m) / log(1.1), regime[i].by_drop, 1e-9);
+        assert_near(log(bore.hiroyasu_m / base.hiroyasu_m) / log(1.1), regime[i].by_bore, 1e-9);
+        assert_near(log(air.hiroyasu_m / base.hiroyasu_m) / log(1.1), regime[i].by_air, 1e-9);
+    }
     assert_near(s.energy_j_l, 33.67e6, 0.01e6);
     assert_near(s.fuel_use_ratio * s.energy_ratio, 1.0, 1e-12);
     assert_int_equal(ow_oil_spray(oil, diesel, 313.15, -30e6, 0.25e-3, 20.0, &s), OW_ERROR_VALUE);
