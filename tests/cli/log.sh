@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # The verb `log` from a new book to its restore: entries, questions, views, files. Usage: log.sh OILWRIGHT SOURCE
-oilwright=$1
+oilwright=$(realpath "$1") || exit 1
 golden=$2/tests/cli/golden-log.txt
 examples=$2/examples
 dir=$(mktemp -d) || exit 1
