@@ -22,6 +22,14 @@ static bool take_name(Reader *r) {
         }
         int field, taken;
         const bool is_plain = strspn(w->text, "0123456789") == strlen(w->text);
+        const bool was_plain =
+            n > 0 && strspn(r->words[n - 1].text, "0123456789") == strlen(r->words[n - 1].text);
+        // "drum 3 200": the second number is an amount; "b13 120": a batch's first is; "b13 drum 2": another
+        // name.
+        if (n > 0 && ((is_plain && (was_plain || r->kind == OW_LOG_BATCH)) ||
+                      ow_words_span(r, n, 1, ow_words_wanted(r), true, &taken) != NULL)) {
+            break;
+        }
         const char *text;
         bool has_unit;
         const size_t mark = r->spare_used;

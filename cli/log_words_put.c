@@ -29,6 +29,11 @@ static bool put_number(Reader *r, int field, Item *item) {
         return ow_words_ask(r, NULL, "%.40s: %.220s", f->label,
                             why[0] != '\0' ? why : "the unit is of another kind");
     }
+    if (f->quantity == OW_Q_NUMBER && f->type == OW_LOG_QUANTITY && !item->has_unit &&
+        strcmp(f->csv_unit, "mg/kg") == 0 &&
+        strchr(item->text, '.') != NULL) { // half a ppm is not what a workshop measures
+        return ow_words_ask(r, NULL, "Is the %s %.40s %% or %.40s ppm?", f->label, item->text, item->text);
+    }
     double kg = 0.0;
     if (f->quantity == OW_Q_VOLUME && f->type == OW_LOG_QUANTITY && item->has_unit &&
         ow_units_read(r->speech->units, item->text, OW_Q_MASS, NULL, &kg, NULL, 0) == OW_OK) {
