@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "api_log.h"
+#include "log_json_make.h"
 
 OwDisplay ow_call_display(const char *text) {
     return text != NULL && strcmp(text, "us") == 0 ? OW_DISPLAY_US : OW_DISPLAY_METRIC;
@@ -103,6 +104,17 @@ static json_t *view_entry(View *v) {
 static json_t *view_trace(View *v) {
     return ow_log_json_trace(v->book, v->id, v->display, &v->faults);
 }
+/// Where the oil of a pick-up or batch has gone until now.
+static json_t *view_forward(View *v) {
+    OwArena *arena = ow_arena_create();
+    OwLogTrace trace;
+    json_t *made = NULL;
+    if (arena != NULL && ow_logbook_trace_forward(v->book, v->id, arena, &trace, &v->faults) == OW_OK) {
+        made = ow_log_json_of_trace(&trace, v->display);
+    }
+    ow_arena_destroy(&arena);
+    return made;
+}
 static json_t *view_filters(View *v) {
     return ow_log_json_filters(v->book, v->id, v->display, &v->faults);
 }
@@ -141,7 +153,8 @@ static const struct {
     {"things", false, view_things},   {"levels", false, view_levels},     {"sources", false, view_sources},
     {"batches", false, view_batches}, {"vehicles", false, view_vehicles}, {"batch", true, view_batch},
     {"vehicle", true, view_vehicle},  {"entry", true, view_entry},        {"trace", true, view_trace},
-    {"filters", false, view_filters}, {"due", false, view_due},           {"totals", false, view_totals},
+    {"forward", true, view_forward},  {"filters", false, view_filters},   {"due", false, view_due},
+    {"totals", false, view_totals},
 };
 
 static void answer_view(OwCall *call, json_t *made, const OwFaults *faults) {

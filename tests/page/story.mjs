@@ -157,6 +157,7 @@ await check('settling, filtering and the tests move it along the board', async (
   await tap('[data-batch="B1"]');
   await page.waitForSelector('dialog .shares');
   assert.match(await page.textContent('dialog .shares'), /Hill Cafe/);
+  assert.match(await page.textContent('dialog'), /Where it went/);
   await shot(page, 'story-batch');
   await tap('dialog .dialog-head button');
 });
@@ -185,6 +186,13 @@ await check('the van is filled from it, a filter is fitted, and it drives', asyn
   await ago(45);
   await save();
   await fill(24, 182300, 20, false);
+  // On from the kitchen: the pick-up's oil is found in the van.
+  await page.selectOption('.list-tools select', 'pickup');
+  await page.waitForFunction(() => document.querySelectorAll('.log-list .entry').length > 0 && [...document.querySelectorAll('.log-list .entry')].every((entry) => /Pick-up/.test(entry.textContent)));
+  await tap('.log-list .entry:last-child summary');
+  await tap('.log-list .entry:last-child [data-forward]');
+  await page.waitForSelector('.log-list .shares:has-text("van")');
+  await page.selectOption('.list-tools select', '');
   await add('odometer');
   await type('odometer', '182560');
   assert.match(await save(), /van.*182 ?560/);

@@ -363,8 +363,7 @@ static void test_hostile(void **state) {
         "{\"entries\": [{\"kind\": \"expense\", \"fields\": {\"what\": \"tests\", \"amount\": \"1e400\"}}]}",
         "{\"entries\": [{\"kind\": \"vessel\", \"fields\": {\"name\": \"v\", \"capacity\": \"nan L\"}}]}",
         "{\"entries\": [{\"kind\": \"vessel\", \"fields\": {\"name\": \"v\", \"capacity\": \"-5 L\"}}]}",
-        "{\"entries\": [{\"kind\": \"pickup\", \"fields\": {\"source\": \"#99999999999999999999\", "
-        "\"volume\": \"1 L\", \"into\": \"#1\"}}]}",
+        "{\"entries\": [{\"kind\":\"level\",\"fields\":{\"of\":\"#99999999999999999999\",\"level\":\"1\"}}]}",
         "{\"words\": \"\\\"; drop table entry; --\"}",
         "{\"words\": \"undo 99999\"}",
     };
@@ -391,6 +390,7 @@ static void test_hostile(void **state) {
         {"/api/log/", 404},
         {"/api/log/../file", 404},
         {"/api/log/entry?id=99999", 404},
+        {"/api/log/forward?id=99999", 404},
         {"/api/sheet", 404},
         {"/api/sheet?which=rig", 404},
         {"/api/sheet?which=../x", 404},

@@ -89,5 +89,11 @@ export interface FilterPlace {
 }
 export interface FilterLife { vehicle: number; vehicle_name: string; filter: string; from_s: number; to_s: number; is_censored: boolean; distance_m: number | null; reason: string | null }
 export interface FilterAnswer { places: FilterPlace[]; lives: FilterLife[] }
+/** What one vehicle uses, as the log has taught. */
+export interface LogVehicleDetail {
+  vehicle: LogVehicle;
+  fuel: { rate_text: string; low_text: string; high_text: string; n: number; odd: number; is_rising: boolean; text: string };
+  odd: { kind: string; text: string }[];
+}
 /** The yard file or the cost file; `stamp` null: the demo's text, not saved yet. */
 export interface Sheet { which: string; name: string; text: string; demo: boolean; stamp: string | null }

@@ -8,7 +8,7 @@ import { complain } from './run';
 import { runJob } from './sheet';
 import { on, state } from './state';
 import { gradeMark } from './symbols';
-import type { FilterAnswer, FilterLife, FilterPlace, LogReminder } from './types_book';
+import type { FilterAnswer, FilterLife, FilterPlace, LogReminder, LogVehicleDetail } from './types_book';
 import { digits } from './units';
 import { openEntry } from './view_log';
 import { kindIcon } from './view_log_icons';
@@ -129,11 +129,21 @@ async function addModels(places: FilterPlace[]): Promise<void> {
   }));
 }
 
+function fuelCard(one: LogVehicleDetail): HTMLElement {
+  const { vehicle, fuel, odd } = one;
+  return h('article', { class: 'life', 'data-fuel': vehicle.name }, h('h3', {}, vehicle.name),
+    h('p', { class: 'grade-cell' }, gradeMark(fuel.n === 0 ? 'unknown' : fuel.is_rising ? 'tight' : 'good'), ` ${fuel.n === 0 ? 'Not enough fills with an odometer yet.' : fuel.is_rising ? 'The last tanks took more than the ones before.' : 'The last tanks are as usual.'}`),
+    fuel.n > 0 ? h('dl', { class: 'pairs' }, h('dt', {}, 'uses'), h('dd', {}, `${fuel.rate_text}; nine in ten from ${fuel.low_text} to ${fuel.high_text}`)) : null,
+    h('p', { class: 'field-help' }, fuel.text),
+    odd.length ? h('details', { class: 'more' }, h('summary', {}, `Odd tanks (${odd.length})`), h('ul', {}, ...odd.slice(0, 10).map((item) => h('li', {}, item.text)))) : null);
+}
+
 export function viewLife(): { element: HTMLElement; draw(): void; time(): void } {
   const trouble = h('div', { role: 'status' });
   const places = h('section', { class: 'lives-grid', 'aria-label': 'Filter life' });
   const due = h('section', { 'aria-label': 'Due' });
-  const element = h('div', { class: 'view life-view' }, trouble, due, h('h2', {}, 'How long filters last'), places);
+  const fuel = h('section', { class: 'lives-grid', 'aria-label': 'Fuel use' });
+  const element = h('div', { class: 'view life-view' }, trouble, due, h('h2', {}, 'How long filters last'), places, h('h2', {}, 'What each vehicle uses'), fuel);
   let asking: AbortController | null = null;
   let shown = '';
   const load = async () => {
@@ -141,10 +151,16 @@ export function viewLife(): { element: HTMLElement; draw(): void; time(): void }
     asking = new AbortController();
     try {
       const answer: FilterAnswer = book.start?.exists ? await api.logFilters(state.units, asking.signal) : { places: [], lives: [] };
-      const text = JSON.stringify(answer) + state.units;
+      const text = JSON.stringify(answer) + state.units + String(book.start?.version);
       if (text !== shown) { // a poll that brings nothing new must not shut what is open
-        shown = text;
+        const mine = asking;
+        const used = await Promise.all(book.vehicles.slice(0, 12).map((vehicle) => api.logVehicle(vehicle.id, state.units, asking?.signal)));
         await addModels(answer.places);
+        if (mine !== asking) {
+          return; // a newer one is under way
+        }
+        shown = text;
+        clear(fuel, ...(used.length ? used.map(fuelCard) : [h('p', {}, 'No vehicle is in the book yet.')]));
         clear(places, ...(answer.places.length ? answer.places.map((place) => placeCard(place, answer.lives.filter((life) => life.vehicle === place.vehicle && life.filter === place.filter)))
           : [h('p', {}, 'No filter change is in the book yet. Note each change with its odometer; from the second one on the book learns.')]));
       }

@@ -9,6 +9,7 @@ import { complain } from './run';
 import { state } from './state';
 import type { LogEntry, LogMore } from './types_book';
 import { kindIcon } from './view_log_icons';
+import { traceForward } from './view_yard_batch';
 
 /** The fields of an entry as its kind orders them. */
 export function entryFields(entry: LogEntry): [string, string][] {
@@ -32,9 +33,18 @@ export function entryItem(entry: LogEntry, changed: () => void): HTMLElement {
       complain(error);
     }
   };
+  const went = h('div', { 'aria-live': 'polite' });
+  const showForward = async () => {
+    try {
+      clear(went, ...traceForward(await api.logForward(entry.id, state.units)));
+    } catch (error) {
+      complain(error);
+    }
+  };
   return h('li', { class: isUndone ? 'entry undone' : 'entry', 'data-entry': entry.id },
     h('details', {}, h('summary', {}, kindIcon(entry.kind), h('span', { class: 'entry-words' }, h('span', {}, entry.sentence), h('small', {}, `${dayWords(entry.at_s)}${isUndone ? ', taken back' : ''}`))),
       h('dl', { class: 'pairs' }, ...entryFields(entry).flatMap(([word, text]) => [h('dt', {}, word), h('dd', {}, text)]), h('dt', {}, 'number'), h('dd', {}, String(entry.id))),
+      entry.kind === 'pickup' && !isUndone ? button('Where it went', () => void showForward(), '', { 'data-forward': entry.id }) : null, went,
       isUndone || entry.kind === 'undo' || !book.start?.can_write ? null : button('Take back', () => void take(), 'danger')));
 }
 

@@ -18,8 +18,8 @@ function shares(title: string, list: LogShare[], icon: string, withDay: boolean)
   return list.length === 0 ? null : h('div', { class: 'shares' }, h('h4', {}, title), h('ul', {}, ...list.slice(0, 12).map((one) => {
     const bar = h('span', { class: 'share-bar', 'aria-hidden': 'true' });
     bar.style.width = `${Math.max(1, Math.min(100, one.share * 100))}%`;
-    return h('li', {}, kindIcon(icon), h('span', { class: 'share-words' }, h('span', {}, one.name, withDay && one.at_s ? h('small', {}, ` ${dayWords(one.at_s, undefined, false)}`) : null),
-      h('strong', {}, `${show('volume', one.volume_m3)}, ${digits(one.share * 100, one.share < 0.1 ? 1 : 0)} %`), bar));
+    return h('li', {}, kindIcon(one.kind !== '' && icon === 'move' ? one.kind : icon), h('span', { class: 'share-words' }, h('span', {}, one.name, withDay && one.at_s ? h('small', {}, ` ${dayWords(one.at_s, undefined, false)}`) : null),
+      h('strong', {}, `${show('volume', one.volume_m3)}, ${digits(one.share * 100, one.share < 0.1 ? 1 : 0)} %`)), bar);
   }), list.length > 12 ? h('li', {}, `and ${list.length - 12} more`) : null));
 }
 
@@ -34,6 +34,11 @@ export function traceBack(trace: LogTrace, own: string): Kid[] {
     shares('Batches it went through', trace.batches.filter((one) => one.name !== own), 'batch', false),
     trace.unknown > 1e-4 ? h('p', { class: 'field-help' }, `${digits(trace.unknown * 100, 1)} % cannot be traced${trace.is_cut ? ': the book holds more movements than are followed' : ''}.`) : null,
   ];
+}
+
+/** On to vessels, vehicles and waste. */
+export function traceForward(trace: LogTrace): Kid[] {
+  return trace.parts.length ? [shares('Where it is or went', trace.parts.map((one) => (one.kind === 'step' ? { ...one, name: `${one.name}: taken off` } : one)), 'move', false)] : [h('p', {}, 'It has gone nowhere yet.')];
 }
 
 function history(entries: LogEntry[], reload: () => void): Kid[] {
@@ -54,13 +59,13 @@ export function batchDialog(batch: LogBatch): Promise<void> {
     const facts = h('div', {}, h('p', { class: 'field-help' }, 'Asking the book …'));
     const load = async () => {
       try {
-        const { batch: now, entries, trace } = await api.logBatch(batch.id, state.units);
+        const [{ batch: now, entries, trace }, forward] = await Promise.all([api.logBatch(batch.id, state.units), api.logForward(batch.id, state.units)]);
         const pair = (word: string, value: Kid): Kid[] => [h('dt', {}, word), h('dd', {}, value)];
         clear(facts,
           h('dl', { class: 'pairs big' }, ...pair('Holds', show('volume', now.volume_m3)), ...pair('Stands in', now.vessel_name || 'not told'), ...pair('Went in', show('volume', now.in_m3)),
             ...pair('Taken off as waste', show('volume', now.lost_m3)), ...pair('Went on', show('volume', now.out_m3)), ...pair('Tests', testWords(now)), ...pair('Decision', decisionMark(now))),
           doButtons(close, [['step', 'Batch step', { batch: `#${now.id}` }], ['test', 'Test', { of: `#${now.id}` }], ['move', 'Move oil', { from: `#${now.id}` }], ['fill', 'Fill a vehicle', { from: `#${now.id}` }]]),
-          h('h3', {}, 'Where it came from'), ...traceBack(trace, now.name), ...history(entries, () => void load()));
+          h('h3', {}, 'Where it came from'), ...traceBack(trace, now.name), h('h3', {}, 'Where it went'), ...traceForward(forward), ...history(entries, () => void load()));
       } catch (error) {
         complain(error);
         clear(facts, h('p', {}, 'It cannot be shown now.'), button('Try again', () => void load()));
