@@ -109,7 +109,7 @@ static void price_text(const OwCompareFacts *f, OwDisplay display, char *text, s
     if (!(f->price > 0.0)) {
         (void)snprintf(text, size, "not given");
     } else if (f->unpriced > 0) {
-        (void)snprintf(text, size, "%.6g + %d parts", f->price, f->unpriced);
+        (void)snprintf(text, size, "%.6g, %d unpriced", f->price, f->unpriced);
     } else {
         (void)snprintf(text, size, "%.6g", f->price);
     }

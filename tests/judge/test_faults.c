@@ -328,6 +328,13 @@ static void test_times(void **state) {
     const OwFailure *plug =
         ow_failure_find(r.walk, OW_FAILURE_HEATER_DEAD, ow_rig_find(r.rig, "boost chamber"));
     assert_true(plug->gauges.load_a < plug->gauges.healthy_load_a - 5.0);
+    // A leak: Torricelli through a hole of 0.5 mm with coefficient 0.6 (sharp edge 0.6 to 0.62, ISO 5167-2),
+    // oil of 910 kg/m3, under the pressure that the sentence tells.
+    const OwFailure *leak = ow_failure_find(r.walk, OW_FAILURE_OIL_LEAK, ow_rig_find(r.rig, "bay hose"));
+    double told_kpa = 0.0;
+    assert_int_equal(sscanf(leak->verdict.text, "under %lf kPa", &told_kpa), 1);
+    const double leak_m3_s = 0.6 * 0.25 * 3.14159265358979 * 0.5e-3 * 0.5e-3 * sqrt(2e3 * told_kpa / 910.0);
+    assert_true(fabs(leak->verdict.value - leak_m3_s) < 0.01 * leak_m3_s);
     // A relay that stays on: charge above the least over the current. Charged to 90 %, half must stay to
     // crank, age 0.3 of the way to 80 % of 95 Ah; `oilwright wire --faults` says the same from the network.
     const OwFailure *relay =
