@@ -101,15 +101,15 @@ static void fill_entry(Yard *yard, OwLogEntry *e, char name[40], int64_t at_s, i
     } else if (what < 380) {
         e->kind = OW_LOG_STEP;
         value_of(e, "batch")->number = yard->batch;
-        value_of(e, "what")->number = (int64_t)roll(OW_STEP_CHOICES);
+        value_of(e, "what")->number = (int64_t)roll(OW_LOG_STEP_CHOICES);
         value_of(e, "loss")->si = 0.002;
-        value_of(e, "waste")->number = (int64_t)roll(OW_WASTE_CHOICES);
+        value_of(e, "waste")->number = (int64_t)roll(OW_LOG_WASTE_CHOICES);
         value_of(e, "energy")->si = 3.6e6;
     } else if (what < 430) {
         e->kind = OW_LOG_TEST;
         value_of(e, "of")->number = yard->batch;
         value_of(e, "solids")->si = (double)roll(60) * 1e-6;
-        value_of(e, "decision")->number = OW_DECISION_KEEP;
+        value_of(e, "decision")->number = OW_LOG_DECISION_KEEP;
     } else if (what < 500) {
         e->kind = OW_LOG_MOVE;
         value_of(e, "from")->number = yard->batch;
@@ -132,12 +132,12 @@ static void fill_entry(Yard *yard, OwLogEntry *e, char name[40], int64_t at_s, i
         e->kind = OW_LOG_FILTER;
         value_of(e, "vehicle")->number = yard->vehicles[vehicle];
         value_of(e, "filter")->text = "final filter";
-        value_of(e, "reason")->number = OW_REASON_PLUGGED;
+        value_of(e, "reason")->number = OW_LOG_REASON_PLUGGED;
         value_of(e, "odometer")->si = yard->odometer_m[vehicle];
         value_of(e, "price")->number = 1250;
     } else {
         e->kind = OW_LOG_EXPENSE;
-        value_of(e, "what")->number = (int64_t)roll(OW_EXPENSE_CHOICES);
+        value_of(e, "what")->number = (int64_t)roll(OW_LOG_EXPENSE_CHOICES);
         value_of(e, "amount")->number = (int64_t)roll(5000);
     }
 }

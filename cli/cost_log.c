@@ -64,28 +64,28 @@ static void take_yard(Period *p) {
         p->learned.has[OW_COST_OIL_PRICE] = true;
         p->learned.value[OW_COST_OIL_PRICE] = money(t->spent[OW_LOG_PICKUP]) / t->collected_m3;
     }
-    take(p, OW_COST_PICKUP_RATE, money(t->expenses[OW_EXPENSE_COLLECTION]), t->collection_distance_m, 0.0,
+    take(p, OW_COST_PICKUP_RATE, money(t->expenses[OW_LOG_EXPENSE_COLLECTION]), t->collection_distance_m, 0.0,
          1.0);
     take(p, OW_COST_LOSS, t->lost_m3, t->collected_m3, WORK_SCATTER, batches > 0.0 ? batches : 1.0);
     take(p, OW_COST_ENERGY, t->energy_j, clean, WORK_SCATTER, batches > 0.0 ? batches : 1.0);
-    take(p, OW_COST_ENERGY_PRICE, money(t->expenses[OW_EXPENSE_ELECTRICITY]), t->energy_j, 0.0, 1.0);
+    take(p, OW_COST_ENERGY_PRICE, money(t->expenses[OW_LOG_EXPENSE_ELECTRICITY]), t->energy_j, 0.0, 1.0);
     take(p, OW_COST_YARD_TIME, yard_s, clean, WORK_SCATTER, batches > 0.0 ? batches : 1.0);
     // The cost of a step is mostly the bag it used up.
-    take(p, OW_COST_YARD_FILTERS, money(t->expenses[OW_EXPENSE_FILTERS] + t->spent[OW_LOG_STEP]), clean, 0.0,
+    take(p, OW_COST_YARD_FILTERS, money(t->expenses[OW_LOG_EXPENSE_FILTERS] + t->spent[OW_LOG_STEP]), clean, 0.0,
          1.0);
-    take(p, OW_COST_ADDITIVES, money(t->expenses[OW_EXPENSE_ADDITIVES]), clean, 0.0, 1.0);
+    take(p, OW_COST_ADDITIVES, money(t->expenses[OW_LOG_EXPENSE_ADDITIVES]), clean, 0.0, 1.0);
     take(p, OW_COST_BATCH, t->collected_m3, batches, PICKUP_SCATTER, batches);
-    take(p, OW_COST_TESTS, money(t->expenses[OW_EXPENSE_TESTS] + t->spent[OW_LOG_TEST]), batches, 0.0, 1.0);
+    take(p, OW_COST_TESTS, money(t->expenses[OW_LOG_EXPENSE_TESTS] + t->spent[OW_LOG_TEST]), batches, 0.0, 1.0);
     double handed = 0.0;
-    for (int i = 0; i < OW_WASTE_CHOICES; i++) {
+    for (int i = 0; i < OW_LOG_WASTE_CHOICES; i++) {
         handed += t->waste_handed_m3[i];
     }
-    take(p, OW_COST_WASTE_FEE, money(t->expenses[OW_EXPENSE_WASTE] + t->spent[OW_LOG_WASTE]), handed, 0.0,
+    take(p, OW_COST_WASTE_FEE, money(t->expenses[OW_LOG_EXPENSE_WASTE] + t->spent[OW_LOG_WASTE]), handed, 0.0,
          1.0);
-    take(p, OW_COST_DUTY, money(t->expenses[OW_EXPENSE_DUTY]), t->filled_m3, 0.0, 1.0);
-    take(p, OW_COST_EQUIPMENT, money(t->expenses[OW_EXPENSE_EQUIPMENT]), 1.0, 0.0, 1.0);
+    take(p, OW_COST_DUTY, money(t->expenses[OW_LOG_EXPENSE_DUTY]), t->filled_m3, 0.0, 1.0);
+    take(p, OW_COST_EQUIPMENT, money(t->expenses[OW_LOG_EXPENSE_EQUIPMENT]), 1.0, 0.0, 1.0);
     if (p->years >= LEAST_DAYS * DAY_S / YEAR_S) {
-        take(p, OW_COST_PERMITS, money(t->expenses[OW_EXPENSE_INSURANCE]), fmax(p->years, 1.0), 0.0, 1.0);
+        take(p, OW_COST_PERMITS, money(t->expenses[OW_LOG_EXPENSE_INSURANCE]), fmax(p->years, 1.0), 0.0, 1.0);
     }
 }
 
@@ -103,7 +103,7 @@ static void take_vehicle(Period *p, double energy_ratio) {
     }
     if (p->years >= LEAST_DAYS * DAY_S / YEAR_S) {
         take(p, OW_COST_DISTANCE, t->distance_m, p->years, YEAR_SCATTER, p->years);
-        if (t->repairs[OW_REPAIR_CONVERSION] == 0) { // else its hours are among them
+        if (t->repairs[OW_LOG_REPAIR_CONVERSION] == 0) { // else its hours are among them
             take(p, OW_COST_UPKEEP_TIME, t->work_s[OW_LOG_REPAIR] + t->work_s[OW_LOG_FILTER], p->years,
                  WORK_SCATTER, p->years);
         }
@@ -111,11 +111,11 @@ static void take_vehicle(Period *p, double energy_ratio) {
     take(p, OW_COST_FILTER_PRICE, money(t->spent[OW_LOG_FILTER]), fitted, 0.0, 1.0);
     take(p, OW_COST_FILTER_OIL, t->distance_m, filters, FILTER_SCATTER, filters);
     take(p, OW_COST_LUBE_OIL, t->distance_m, changes, FILTER_SCATTER, changes);
-    take(p, OW_COST_LUBE_PRICE, money(t->repairs[OW_REPAIR_OIL_CHANGE] + t->expenses[OW_EXPENSE_LUBE]),
+    take(p, OW_COST_LUBE_PRICE, money(t->repairs[OW_LOG_REPAIR_OIL_CHANGE] + t->expenses[OW_LOG_EXPENSE_LUBE]),
          changes, 0.0, 1.0);
-    take(p, OW_COST_UPKEEP, money(t->repairs[OW_REPAIR_INJECTORS] + t->repairs[OW_REPAIR_GLOW_PLUGS]),
+    take(p, OW_COST_UPKEEP, money(t->repairs[OW_LOG_REPAIR_INJECTORS] + t->repairs[OW_LOG_REPAIR_GLOW_PLUGS]),
          t->distance_m * share, 0.5, 1.0);
-    take(p, OW_COST_PARTS, money(t->expenses[OW_EXPENSE_CONVERSION] + t->repairs[OW_REPAIR_CONVERSION]), 1.0,
+    take(p, OW_COST_PARTS, money(t->expenses[OW_LOG_EXPENSE_CONVERSION] + t->repairs[OW_LOG_REPAIR_CONVERSION]), 1.0,
          0.0, 1.0);
 }
 

@@ -65,8 +65,8 @@ static void repairs_of(Facts *f, const OwLogVehicleRow *v, double per_day_m) {
         const OwLogEntry *e = &list.entries[i];
         const int64_t what = value(e, "what")->number;
         const OwLogValue *detail = value(e, "detail");
-        lube = lube == NULL && what == OW_REPAIR_OIL_CHANGE ? e : lube;
-        battery = battery == NULL && what == OW_REPAIR_BATTERY ? e : battery;
+        lube = lube == NULL && what == OW_LOG_REPAIR_OIL_CHANGE ? e : lube;
+        battery = battery == NULL && what == OW_LOG_REPAIR_BATTERY ? e : battery;
         drain = drain == NULL && detail->is_set && strstr(detail->text, "drain") != NULL ? e : drain;
     }
     OwRemindFact *fact = add(f, OW_REMIND_LUBE, v->id, v->name, "");

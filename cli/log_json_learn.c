@@ -207,13 +207,13 @@ json_t *ow_log_json_totals(OwLogbook *book, int64_t from_s, int64_t to_s, int64_
     (void)json_object_set_new(o, "filled_text", ow_json_shown(true, t.filled_m3, OW_Q_VOLUME, display));
     (void)json_object_set_new(o, "distance_text", ow_json_way(true, t.distance_m, display));
     (void)json_object_set_new(o, "expenses",
-                              by_choice(OW_LOG_EXPENSE, "what", t.expenses, NULL, OW_EXPENSE_CHOICES));
+                              by_choice(OW_LOG_EXPENSE, "what", t.expenses, NULL, OW_LOG_EXPENSE_CHOICES));
     (void)json_object_set_new(o, "repairs",
-                              by_choice(OW_LOG_REPAIR, "what", t.repairs, NULL, OW_REPAIR_CHOICES));
+                              by_choice(OW_LOG_REPAIR, "what", t.repairs, NULL, OW_LOG_REPAIR_CHOICES));
     (void)json_object_set_new(o, "waste_made_m3",
-                              by_choice(OW_LOG_WASTE, "what", NULL, t.waste_made_m3, OW_WASTE_CHOICES));
+                              by_choice(OW_LOG_WASTE, "what", NULL, t.waste_made_m3, OW_LOG_WASTE_CHOICES));
     (void)json_object_set_new(o, "waste_handed_m3",
-                              by_choice(OW_LOG_WASTE, "what", NULL, t.waste_handed_m3, OW_WASTE_CHOICES));
+                              by_choice(OW_LOG_WASTE, "what", NULL, t.waste_handed_m3, OW_LOG_WASTE_CHOICES));
     (void)json_object_set_new(o, "first_s", ow_json_id(t.first_s));
     (void)json_object_set_new(o, "last_s", ow_json_id(t.last_s));
     return o;

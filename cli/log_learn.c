@@ -11,7 +11,7 @@ enum { LIVES_MOST = 200, FILLS_MOST = 2000, PAGE = 1000, PLACES_MOST = 400 };
 
 static bool is_ended(const OwLogFilterRow *row) {
     // Changed on plan, for a leak or another reason: it might have lasted longer. Not told: it had plugged.
-    return !row->is_censored && (!row->has_reason || row->reason == OW_REASON_PLUGGED);
+    return !row->is_censored && (!row->has_reason || row->reason == OW_LOG_REASON_PLUGGED);
 }
 
 static int place_of(OwLogFilters *f, const OwLogFilterRow *row) {

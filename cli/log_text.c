@@ -298,20 +298,20 @@ OwStatus ow_log_text_totals(LogCall *call, int64_t from_s, int64_t to_s, int64_t
     ow_report_line(&call->report, "  work           %8.1f h", t.work_all_s / 3600.0);
     ow_log_money_write(t.spent_all, text, sizeof text);
     ow_report_line(&call->report, "  spent          %10s", text);
-    for (int i = 0; i < OW_EXPENSE_CHOICES; i++) {
+    for (int i = 0; i < OW_LOG_EXPENSE_CHOICES; i++) {
         if (t.expenses[i] != 0) {
             ow_log_money_write(t.expenses[i], text, sizeof text);
             ow_report_line(&call->report, "    expense      %10s %s", text,
                            choice(OW_LOG_EXPENSE, "what", i));
         }
     }
-    for (int i = 0; i < OW_REPAIR_CHOICES; i++) {
+    for (int i = 0; i < OW_LOG_REPAIR_CHOICES; i++) {
         if (t.repairs[i] != 0) {
             ow_log_money_write(t.repairs[i], text, sizeof text);
             ow_report_line(&call->report, "    work on it   %10s %s", text, choice(OW_LOG_REPAIR, "what", i));
         }
     }
-    for (int i = 0; i < OW_WASTE_CHOICES; i++) {
+    for (int i = 0; i < OW_LOG_WASTE_CHOICES; i++) {
         if (t.waste_made_m3[i] > 0.0 || t.waste_handed_m3[i] > 0.0) {
             volume(call, true, t.waste_made_m3[i], a, sizeof a);
             volume(call, true, t.waste_handed_m3[i], b, sizeof b);

@@ -243,7 +243,7 @@ bool ow_words_put_numbers(Reader *r) {
         const int blended = ow_log_field_of(r->kind, "added");
         const int what = ow_log_field_of(r->kind, "what");
         if (r->kind == OW_LOG_STEP && found == ow_log_field_of(r->kind, "loss") &&
-            ow_words_slot(r, what)->number == OW_STEP_BLEND && !ow_words_slot(r, blended)->is_set) {
+            ow_words_slot(r, what)->number == OW_LOG_STEP_BLEND && !ow_words_slot(r, blended)->is_set) {
             found = blended;
         }
         if (found < 0 && taken >= 0) {

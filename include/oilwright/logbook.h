@@ -81,71 +81,71 @@ int ow_log_field_of(OwLogKind kind, const char *key);
 /// Choices of the fields `step.what`, `step.waste` and `waste.what`, `test.decision`, `expense.what`,
 /// `repair.what`, `filter.reason`, `vessel.use`.
 typedef enum OwLogStep {
-    OW_STEP_SETTLE,
-    OW_STEP_HEAT,
-    OW_STEP_DRY,
-    OW_STEP_FILTER,
-    OW_STEP_CENTRIFUGE,
-    OW_STEP_BLEND,
-    OW_STEP_OTHER,
-    OW_STEP_CHOICES
+    OW_LOG_STEP_SETTLE,
+    OW_LOG_STEP_HEAT,
+    OW_LOG_STEP_DRY,
+    OW_LOG_STEP_FILTER,
+    OW_LOG_STEP_CENTRIFUGE,
+    OW_LOG_STEP_BLEND,
+    OW_LOG_STEP_OTHER,
+    OW_LOG_STEP_CHOICES
 } OwLogStep;
 typedef enum OwLogWaste {
-    OW_WASTE_WATER,
-    OW_WASTE_SLUDGE,
-    OW_WASTE_CAKE,
-    OW_WASTE_OIL,
-    OW_WASTE_CLOTHS,
-    OW_WASTE_OTHER,
-    OW_WASTE_CHOICES
+    OW_LOG_WASTE_WATER,
+    OW_LOG_WASTE_SLUDGE,
+    OW_LOG_WASTE_CAKE,
+    OW_LOG_WASTE_OIL,
+    OW_LOG_WASTE_CLOTHS,
+    OW_LOG_WASTE_OTHER,
+    OW_LOG_WASTE_CHOICES
 } OwLogWaste;
 typedef enum OwLogDecision {
-    OW_DECISION_KEEP,
-    OW_DECISION_REWORK,
-    OW_DECISION_REJECT,
-    OW_DECISION_CHOICES
+    OW_LOG_DECISION_KEEP,
+    OW_LOG_DECISION_REWORK,
+    OW_LOG_DECISION_REJECT,
+    OW_LOG_DECISION_CHOICES
 } OwLogDecision;
 typedef enum OwLogExpense {
-    OW_EXPENSE_CONVERSION,
-    OW_EXPENSE_EQUIPMENT,
-    OW_EXPENSE_ELECTRICITY,
-    OW_EXPENSE_FILTERS,
-    OW_EXPENSE_ADDITIVES,
-    OW_EXPENSE_TESTS,
-    OW_EXPENSE_WASTE,
-    OW_EXPENSE_LUBE,
-    OW_EXPENSE_COLLECTION,
-    OW_EXPENSE_DUTY,
-    OW_EXPENSE_INSURANCE,
-    OW_EXPENSE_OTHER,
-    OW_EXPENSE_CHOICES
+    OW_LOG_EXPENSE_CONVERSION,
+    OW_LOG_EXPENSE_EQUIPMENT,
+    OW_LOG_EXPENSE_ELECTRICITY,
+    OW_LOG_EXPENSE_FILTERS,
+    OW_LOG_EXPENSE_ADDITIVES,
+    OW_LOG_EXPENSE_TESTS,
+    OW_LOG_EXPENSE_WASTE,
+    OW_LOG_EXPENSE_LUBE,
+    OW_LOG_EXPENSE_COLLECTION,
+    OW_LOG_EXPENSE_DUTY,
+    OW_LOG_EXPENSE_INSURANCE,
+    OW_LOG_EXPENSE_OTHER,
+    OW_LOG_EXPENSE_CHOICES
 } OwLogExpense;
 typedef enum OwLogRepair {
-    OW_REPAIR_REPAIR,
-    OW_REPAIR_OIL_CHANGE,
-    OW_REPAIR_BATTERY,
-    OW_REPAIR_INJECTORS,
-    OW_REPAIR_GLOW_PLUGS,
-    OW_REPAIR_CONVERSION,
-    OW_REPAIR_OTHER,
-    OW_REPAIR_CHOICES
+    OW_LOG_REPAIR_REPAIR,
+    OW_LOG_REPAIR_OIL_CHANGE,
+    OW_LOG_REPAIR_BATTERY,
+    OW_LOG_REPAIR_INJECTORS,
+    OW_LOG_REPAIR_GLOW_PLUGS,
+    OW_LOG_REPAIR_CONVERSION,
+    OW_LOG_REPAIR_OTHER,
+    OW_LOG_REPAIR_CHOICES
 } OwLogRepair;
 typedef enum OwLogReason {
-    OW_REASON_FITTED,
-    OW_REASON_PLUGGED,
-    OW_REASON_PLANNED,
-    OW_REASON_LEAK,
-    OW_REASON_OTHER,
-    OW_REASON_CHOICES
+    OW_LOG_REASON_FITTED,
+    OW_LOG_REASON_PLUGGED,
+    OW_LOG_REASON_PLANNED,
+    OW_LOG_REASON_LEAK,
+    OW_LOG_REASON_OTHER,
+    OW_LOG_REASON_CHOICES
 } OwLogReason;
 typedef enum OwLogUse {
-    OW_USE_RAW,
-    OW_USE_SETTLING,
-    OW_USE_WORK,
-    OW_USE_CLEAN,
-    OW_USE_WASTE,
-    OW_USE_OTHER,
-    OW_USE_CHOICES
+    OW_LOG_USE_RAW,
+    OW_LOG_USE_SETTLING,
+    OW_LOG_USE_WORK,
+    OW_LOG_USE_CLEAN,
+    OW_LOG_USE_WASTE,
+    OW_LOG_USE_OTHER,
+    OW_LOG_USE_CHOICES
 } OwLogUse;
 
 /// One value; which member counts follows from the field's type. Zeroed: not given.
@@ -324,14 +324,14 @@ typedef struct OwLogTotals {
     int64_t entries[OW_LOG_KINDS]; ///< how many of each kind
     double work_s[OW_LOG_KINDS];   ///< labour, by kind
     int64_t spent[OW_LOG_KINDS]; ///< money in entries of each kind; [OW_LOG_EXPENSE] is the sum of `expenses`
-    int64_t expenses[OW_EXPENSE_CHOICES];
-    int64_t repairs[OW_REPAIR_CHOICES];
+    int64_t expenses[OW_LOG_EXPENSE_CHOICES];
+    int64_t repairs[OW_LOG_REPAIR_CHOICES];
     int64_t oil_changes; ///< how many
     double collected_m3, collection_distance_m;
     double filled_m3, diesel_m3;
     double distance_m; ///< all vehicles, by their odometer readings in the period and the last before it
     double energy_j, added_m3, lost_m3, found_m3;
-    double waste_made_m3[OW_WASTE_CHOICES], waste_handed_m3[OW_WASTE_CHOICES];
+    double waste_made_m3[OW_LOG_WASTE_CHOICES], waste_handed_m3[OW_LOG_WASTE_CHOICES];
     int64_t filters;         ///< changes (not first fittings)
     int64_t first_s, last_s; ///< of the whole logbook: first and last entry, 0 when empty
     double work_all_s;

@@ -85,12 +85,12 @@ typedef enum OwTally {
     OW_TALLY_WORK = OW_TALLY_COUNT + OW_LOG_KINDS,           ///< + kind: ms
     OW_TALLY_SPENT = OW_TALLY_WORK + OW_LOG_KINDS,           ///< + kind: hundredths
     OW_TALLY_EXPENSE = OW_TALLY_SPENT + OW_LOG_KINDS,        ///< + what: hundredths
-    OW_TALLY_REPAIR = OW_TALLY_EXPENSE + OW_EXPENSE_CHOICES, ///< + what: hundredths
-    OW_TALLY_REPAIRS = OW_TALLY_REPAIR + OW_REPAIR_CHOICES,  ///< + what: how many
-    OW_TALLY_MADE = OW_TALLY_REPAIRS + OW_REPAIR_CHOICES,    ///< + waste: steps of volume
-    OW_TALLY_HANDED = OW_TALLY_MADE + OW_WASTE_CHOICES,      ///< + waste
-    OW_TALLY_REASON = OW_TALLY_HANDED + OW_WASTE_CHOICES,    ///< + reason: filters
-    OW_TALLY_COLLECTED = OW_TALLY_REASON + OW_REASON_CHOICES + 1,
+    OW_TALLY_REPAIR = OW_TALLY_EXPENSE + OW_LOG_EXPENSE_CHOICES, ///< + what: hundredths
+    OW_TALLY_REPAIRS = OW_TALLY_REPAIR + OW_LOG_REPAIR_CHOICES,  ///< + what: how many
+    OW_TALLY_MADE = OW_TALLY_REPAIRS + OW_LOG_REPAIR_CHOICES,    ///< + waste: steps of volume
+    OW_TALLY_HANDED = OW_TALLY_MADE + OW_LOG_WASTE_CHOICES,      ///< + waste
+    OW_TALLY_REASON = OW_TALLY_HANDED + OW_LOG_WASTE_CHOICES,    ///< + reason: filters
+    OW_TALLY_COLLECTED = OW_TALLY_REASON + OW_LOG_REASON_CHOICES + 1,
     OW_TALLY_DRIVE,
     OW_TALLY_OIL,
     OW_TALLY_DIESEL,

@@ -63,7 +63,7 @@ int ow_log_tallies(const OwLogEntry *entry, OwTallyAdd add, void *context) {
         break;
     case OW_LOG_STEP:
         put(&to, OW_TALLY_LOST, ow_log_amount(entry, "loss"));
-        put(&to, OW_TALLY_MADE + (int)choice_or(entry, "waste", OW_WASTE_OTHER),
+        put(&to, OW_TALLY_MADE + (int)choice_or(entry, "waste", OW_LOG_WASTE_OTHER),
             ow_log_amount(entry, "loss"));
         put(&to, OW_TALLY_ADDED, ow_log_amount(entry, "added"));
         put(&to, OW_TALLY_ENERGY, ow_log_amount(entry, "energy"));
@@ -72,7 +72,7 @@ int ow_log_tallies(const OwLogEntry *entry, OwTallyAdd add, void *context) {
         put(&to, OW_TALLY_FOUND, ow_log_amount(entry, "change"));
         break;
     case OW_LOG_WASTE: {
-        const int what = (int)choice_or(entry, "what", OW_WASTE_OTHER);
+        const int what = (int)choice_or(entry, "what", OW_LOG_WASTE_OTHER);
         const int64_t volume = ow_log_amount(entry, "volume");
         put(&to, OW_TALLY_HANDED + what, volume);
         if (ow_log_value(entry, "from")->is_set) { // it was oil until now
@@ -86,15 +86,15 @@ int ow_log_tallies(const OwLogEntry *entry, OwTallyAdd add, void *context) {
         put(&to, OW_TALLY_DIESEL, ow_log_amount(entry, "diesel"));
         break;
     case OW_LOG_FILTER:
-        put(&to, OW_TALLY_REASON + (int)choice_or(entry, "reason", OW_REASON_OTHER), 1);
+        put(&to, OW_TALLY_REASON + (int)choice_or(entry, "reason", OW_LOG_REASON_OTHER), 1);
         break;
     case OW_LOG_REPAIR:
-        put(&to, OW_TALLY_REPAIRS + (int)choice_or(entry, "what", OW_REPAIR_OTHER), 1);
-        put(&to, OW_TALLY_REPAIR + (int)choice_or(entry, "what", OW_REPAIR_OTHER),
+        put(&to, OW_TALLY_REPAIRS + (int)choice_or(entry, "what", OW_LOG_REPAIR_OTHER), 1);
+        put(&to, OW_TALLY_REPAIR + (int)choice_or(entry, "what", OW_LOG_REPAIR_OTHER),
             ow_log_amount(entry, "cost"));
         break;
     case OW_LOG_EXPENSE:
-        put(&to, OW_TALLY_EXPENSE + (int)choice_or(entry, "what", OW_EXPENSE_OTHER),
+        put(&to, OW_TALLY_EXPENSE + (int)choice_or(entry, "what", OW_LOG_EXPENSE_OTHER),
             ow_log_amount(entry, "amount"));
         break;
     default:

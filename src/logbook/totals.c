@@ -31,18 +31,18 @@ static void set_sums(const int64_t sums[OW_TALLY_ITEMS], OwLogTotals *t) {
         t->spent[k] = sums[OW_TALLY_SPENT + k];
         t->spent_all += t->spent[k];
     }
-    for (int i = 0; i < OW_EXPENSE_CHOICES; i++) {
+    for (int i = 0; i < OW_LOG_EXPENSE_CHOICES; i++) {
         t->expenses[i] = sums[OW_TALLY_EXPENSE + i];
     }
-    for (int i = 0; i < OW_REPAIR_CHOICES; i++) {
+    for (int i = 0; i < OW_LOG_REPAIR_CHOICES; i++) {
         t->repairs[i] = sums[OW_TALLY_REPAIR + i];
     }
-    for (int i = 0; i < OW_WASTE_CHOICES; i++) {
+    for (int i = 0; i < OW_LOG_WASTE_CHOICES; i++) {
         t->waste_made_m3[i] = OW_VOLUME_M3(sums[OW_TALLY_MADE + i]);
         t->waste_handed_m3[i] = OW_VOLUME_M3(sums[OW_TALLY_HANDED + i]);
     }
-    t->oil_changes = sums[OW_TALLY_REPAIRS + OW_REPAIR_OIL_CHANGE];
-    t->filters = t->entries[OW_LOG_FILTER] - sums[OW_TALLY_REASON + OW_REASON_FITTED];
+    t->oil_changes = sums[OW_TALLY_REPAIRS + OW_LOG_REPAIR_OIL_CHANGE];
+    t->filters = t->entries[OW_LOG_FILTER] - sums[OW_TALLY_REASON + OW_LOG_REASON_FITTED];
     t->collected_m3 = OW_VOLUME_M3(sums[OW_TALLY_COLLECTED]);
     t->collection_distance_m = (double)sums[OW_TALLY_DRIVE] / 1e3;
     t->filled_m3 = OW_VOLUME_M3(sums[OW_TALLY_OIL]);

@@ -200,10 +200,10 @@ OwStatus add_random(OwLogbook *book, Yard *yard) {
         break;
     case OW_LOG_STEP:
         set_number(&e, "batch", batch);
-        set_number(&e, "what", (int64_t)roll(yard, OW_STEP_CHOICES));
+        set_number(&e, "what", (int64_t)roll(yard, OW_LOG_STEP_CHOICES));
         if (roll(yard, 2) == 0) {
             set_si(&e, "loss", litres(yard, 3000));
-            set_number(&e, "waste", (int64_t)roll(yard, OW_WASTE_CHOICES));
+            set_number(&e, "waste", (int64_t)roll(yard, OW_LOG_WASTE_CHOICES));
         }
         if (roll(yard, 4) == 0) {
             set_si(&e, "added", litres(yard, 5000));
@@ -233,7 +233,7 @@ OwStatus add_random(OwLogbook *book, Yard *yard) {
         set_si(&e, "level", litres(yard, 400000));
         break;
     case OW_LOG_WASTE:
-        set_number(&e, "what", (int64_t)roll(yard, OW_WASTE_CHOICES));
+        set_number(&e, "what", (int64_t)roll(yard, OW_LOG_WASTE_CHOICES));
         set_si(&e, "volume", litres(yard, 9000));
         if (roll(yard, 2) == 0) {
             set_number(&e, "from", place(yard));
@@ -258,16 +258,16 @@ OwStatus add_random(OwLogbook *book, Yard *yard) {
     case OW_LOG_FILTER:
         set_number(&e, "vehicle", yard->vehicles[roll(yard, 2)]);
         set_text(&e, "filter", roll(yard, 2) == 0 ? "final filter" : "pre-filter");
-        set_number(&e, "reason", (int64_t)roll(yard, OW_REASON_CHOICES));
+        set_number(&e, "reason", (int64_t)roll(yard, OW_LOG_REASON_CHOICES));
         set_number(&e, "price", 1250);
         break;
     case OW_LOG_REPAIR:
-        set_number(&e, "what", (int64_t)roll(yard, OW_REPAIR_CHOICES));
+        set_number(&e, "what", (int64_t)roll(yard, OW_LOG_REPAIR_CHOICES));
         set_number(&e, "vehicle", yard->vehicles[roll(yard, 2)]);
         set_number(&e, "cost", (int64_t)roll(yard, 50000));
         break;
     case OW_LOG_EXPENSE:
-        set_number(&e, "what", (int64_t)roll(yard, OW_EXPENSE_CHOICES));
+        set_number(&e, "what", (int64_t)roll(yard, OW_LOG_EXPENSE_CHOICES));
         set_number(&e, "amount", (int64_t)roll(yard, 50000) - 1000);
         break;
     default:

@@ -333,7 +333,7 @@ static void what_people_type(void **state) {
         {OW_LOG_TEST, "water", "750", 750e-6, "750 mg/kg"},
         {OW_LOG_TEST, "viscosity", "35", 35e-6, "35 mm\xC2\xB2/s"},
         {OW_LOG_STEP, "energy", "1.5", 5.4e6, "1.5 kWh"},
-        {OW_LOG_STEP, "what", "dry", OW_STEP_DRY, "dry"},
+        {OW_LOG_STEP, "what", "dry", OW_LOG_STEP_DRY, "dry"},
         {OW_LOG_FILL, "price", "12.5", 1250, "12.50"},
         {OW_LOG_FILL, "vehicle", "#12", 12, "#12"},
         {OW_LOG_UNDO, "entry", "12", 12, "#12"},

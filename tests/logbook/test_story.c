@@ -64,21 +64,21 @@ static int set_up(void **state) {
     s.batch = add(s.book, e);
     e = entry_of(OW_LOG_STEP, T0 + 4 * DAY);
     set_text(&e, "batch", "b1");
-    set_number(&e, "what", OW_STEP_SETTLE);
+    set_number(&e, "what", OW_LOG_STEP_SETTLE);
     set_si(&e, "loss", 0.002);
-    set_number(&e, "waste", OW_WASTE_SLUDGE);
+    set_number(&e, "waste", OW_LOG_WASTE_SLUDGE);
     set_si(&e, "energy", 3.6e6);
     (void)add(s.book, e);
     e = entry_of(OW_LOG_TEST, T0 + 5 * DAY);
     set_text(&e, "of", "b1");
     set_si(&e, "acid", 0.0021);
     set_si(&e, "solids", 30e-6);
-    set_number(&e, "decision", OW_DECISION_KEEP);
+    set_number(&e, "decision", OW_LOG_DECISION_KEEP);
     (void)add(s.book, e);
     e = entry_of(OW_LOG_FILTER, T0 + 5 * DAY);
     set_text(&e, "vehicle", "van");
     set_text(&e, "filter", "final filter");
-    set_number(&e, "reason", OW_REASON_FITTED);
+    set_number(&e, "reason", OW_LOG_REASON_FITTED);
     set_si(&e, "odometer", 1.0e8);
     set_si(&e, "after", 5000);
     set_number(&e, "price", 1250);
@@ -133,8 +133,8 @@ static void views_hold_the_sums(void **state) {
     assert_int_equal(count, 1);
     assert_true(batches[0].in_m3 == 0.050 && batches[0].lost_m3 == 0.002 && batches[0].out_m3 == 0.048 &&
                 batches[0].volume_m3 == 0.0);
-    assert_true(batches[0].has_decision && batches[0].decision == OW_DECISION_KEEP);
-    assert_true(batches[0].has_step && batches[0].step == OW_STEP_SETTLE);
+    assert_true(batches[0].has_decision && batches[0].decision == OW_LOG_DECISION_KEEP);
+    assert_true(batches[0].has_step && batches[0].step == OW_LOG_STEP_SETTLE);
     assert_true(batches[0].steps == 1 && batches[0].tests == 1);
     close_to(batches[0].acid_mg_g, 2.1, 1e-12);
     close_to(batches[0].solids_kg_kg, 30e-6, 1e-18);
@@ -163,7 +163,7 @@ static void totals_follow_the_period(void **state) {
     assert_int_equal(ow_logbook_totals(s->book, 0, 0, 0, &t, NULL), OW_OK);
     assert_true(t.collected_m3 == 0.100 && t.collection_distance_m == 12000 && t.filled_m3 == 0.036 &&
                 t.diesel_m3 == 0.003);
-    assert_true(t.lost_m3 == 0.002 && t.waste_made_m3[OW_WASTE_SLUDGE] == 0.002 && t.energy_j == 3.6e6);
+    assert_true(t.lost_m3 == 0.002 && t.waste_made_m3[OW_LOG_WASTE_SLUDGE] == 0.002 && t.energy_j == 3.6e6);
     assert_true(t.work_s[OW_LOG_PICKUP] == 1800 && t.work_all_s == 1800);
     assert_true(t.spent[OW_LOG_PICKUP] == 500 && t.spent_all == 500 + 1250 + 620 &&
                 t.entries[OW_LOG_PICKUP] == 2);
@@ -295,7 +295,7 @@ static void a_filter_life_is_an_observation(void **state) {
     e = entry_of(OW_LOG_FILTER, T0 + 11 * DAY);
     set_text(&e, "vehicle", "van");
     set_text(&e, "filter", "final filter");
-    set_number(&e, "reason", OW_REASON_PLUGGED);
+    set_number(&e, "reason", OW_LOG_REASON_PLUGGED);
     set_si(&e, "odometer", 1.01e8);
     set_si(&e, "before", 21000);
     set_si(&e, "temperature", 350);
@@ -304,7 +304,7 @@ static void a_filter_life_is_an_observation(void **state) {
     assert_int_equal(count, 2);
     assert_true(rows[0].is_censored && rows[0].distance_m == 0.0 && rows[0].oil_m3 == 0.0);
     assert_true(!rows[1].is_censored && rows[1].next == change && rows[1].distance_m == 1e6);
-    assert_true(rows[1].has_reason && rows[1].reason == OW_REASON_PLUGGED && rows[1].before_pa == 21000);
+    assert_true(rows[1].has_reason && rows[1].reason == OW_LOG_REASON_PLUGGED && rows[1].before_pa == 21000);
     close_to(rows[1].temperature_k, 345, 1e-9);
 }
 
@@ -442,7 +442,7 @@ static void lists_page_and_search(void **state) {
         OwLogEntry e = entry_of(OW_LOG_EXPENSE, T0 + (i / 3) * 1000); // three of each second
         char detail[40];
         (void)snprintf(detail, sizeof detail, "item %d Größe %s", i, i % 10 == 0 ? "tenth" : "plain");
-        set_number(&e, "what", OW_EXPENSE_OTHER);
+        set_number(&e, "what", OW_LOG_EXPENSE_OTHER);
         set_number(&e, "amount", i);
         set_text(&e, "detail", detail);
         (void)add(s->book, e);

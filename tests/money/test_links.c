@@ -54,7 +54,7 @@ static void make_book(void) {
     add(book, batch);
     OwLogEntry step = entry_of(OW_LOG_STEP, start + 21 * DAY);
     set_text(&step, "batch", "first");
-    set_number(&step, "what", OW_STEP_SETTLE);
+    set_number(&step, "what", OW_LOG_STEP_SETTLE);
     set_si(&step, "loss", 0.1);
     set_si(&step, "energy", 90 * 3.6e6);
     set_si(&step, "work", 18 * 3600);
@@ -67,13 +67,13 @@ static void make_book(void) {
         OwLogEntry filter = entry_of(OW_LOG_FILTER, start + (i * 100 + 60) * DAY);
         set_text(&filter, "vehicle", "van");
         set_text(&filter, "filter", "oil filter");
-        set_number(&filter, "reason", OW_REASON_PLUGGED);
+        set_number(&filter, "reason", OW_LOG_REASON_PLUGGED);
         set_number(&filter, "price", 1400);
         add(book, filter);
     }
     OwLogEntry lube = entry_of(OW_LOG_REPAIR, start + 90 * DAY);
     set_text(&lube, "vehicle", "van");
-    set_number(&lube, "what", OW_REPAIR_OIL_CHANGE);
+    set_number(&lube, "what", OW_LOG_REPAIR_OIL_CHANGE);
     set_number(&lube, "cost", 5500);
     set_si(&lube, "work", 3600);
     add(book, lube);
