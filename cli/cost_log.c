@@ -71,11 +71,12 @@ static void take_yard(Period *p) {
     take(p, OW_COST_ENERGY_PRICE, money(t->expenses[OW_LOG_EXPENSE_ELECTRICITY]), t->energy_j, 0.0, 1.0);
     take(p, OW_COST_YARD_TIME, yard_s, clean, WORK_SCATTER, batches > 0.0 ? batches : 1.0);
     // The cost of a step is mostly the bag it used up.
-    take(p, OW_COST_YARD_FILTERS, money(t->expenses[OW_LOG_EXPENSE_FILTERS] + t->spent[OW_LOG_STEP]), clean, 0.0,
-         1.0);
+    take(p, OW_COST_YARD_FILTERS, money(t->expenses[OW_LOG_EXPENSE_FILTERS] + t->spent[OW_LOG_STEP]), clean,
+         0.0, 1.0);
     take(p, OW_COST_ADDITIVES, money(t->expenses[OW_LOG_EXPENSE_ADDITIVES]), clean, 0.0, 1.0);
     take(p, OW_COST_BATCH, t->collected_m3, batches, PICKUP_SCATTER, batches);
-    take(p, OW_COST_TESTS, money(t->expenses[OW_LOG_EXPENSE_TESTS] + t->spent[OW_LOG_TEST]), batches, 0.0, 1.0);
+    take(p, OW_COST_TESTS, money(t->expenses[OW_LOG_EXPENSE_TESTS] + t->spent[OW_LOG_TEST]), batches, 0.0,
+         1.0);
     double handed = 0.0;
     for (int i = 0; i < OW_LOG_WASTE_CHOICES; i++) {
         handed += t->waste_handed_m3[i];
@@ -111,12 +112,12 @@ static void take_vehicle(Period *p, double energy_ratio) {
     take(p, OW_COST_FILTER_PRICE, money(t->spent[OW_LOG_FILTER]), fitted, 0.0, 1.0);
     take(p, OW_COST_FILTER_OIL, t->distance_m, filters, FILTER_SCATTER, filters);
     take(p, OW_COST_LUBE_OIL, t->distance_m, changes, FILTER_SCATTER, changes);
-    take(p, OW_COST_LUBE_PRICE, money(t->repairs[OW_LOG_REPAIR_OIL_CHANGE] + t->expenses[OW_LOG_EXPENSE_LUBE]),
-         changes, 0.0, 1.0);
+    take(p, OW_COST_LUBE_PRICE,
+         money(t->repairs[OW_LOG_REPAIR_OIL_CHANGE] + t->expenses[OW_LOG_EXPENSE_LUBE]), changes, 0.0, 1.0);
     take(p, OW_COST_UPKEEP, money(t->repairs[OW_LOG_REPAIR_INJECTORS] + t->repairs[OW_LOG_REPAIR_GLOW_PLUGS]),
          t->distance_m * share, 0.5, 1.0);
-    take(p, OW_COST_PARTS, money(t->expenses[OW_LOG_EXPENSE_CONVERSION] + t->repairs[OW_LOG_REPAIR_CONVERSION]), 1.0,
-         0.0, 1.0);
+    take(p, OW_COST_PARTS,
+         money(t->expenses[OW_LOG_EXPENSE_CONVERSION] + t->repairs[OW_LOG_REPAIR_CONVERSION]), 1.0, 0.0, 1.0);
 }
 
 static OwStatus read_date(const char *text, const char *option, int64_t *at_s, OwFaults *faults) {

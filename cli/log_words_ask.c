@@ -56,8 +56,9 @@ bool ow_words_put_words(Reader *r) {
         }
         const unsigned kinds = ow_words_wanted(r) & ~(1u << OW_LOG_FILTER);
         const int f = ow_words_missing(r);
-        const bool is_step_word = r->kind == OW_LOG_STEP &&
-                                  ow_words_slot(r, ow_log_field_of(r->kind, "what"))->number != OW_LOG_STEP_BLEND;
+        const bool is_step_word =
+            r->kind == OW_LOG_STEP &&
+            ow_words_slot(r, ow_log_field_of(r->kind, "what"))->number != OW_LOG_STEP_BLEND;
         if (home < 0 || f >= 0 || ow_words_slot(r, home)->is_set || is_step_word) {
             return unknown(r, item->text, kinds);
         }

@@ -81,10 +81,10 @@ const char *ow_log_name(OwLogbook *book, int64_t id, OwArena *arena);
 // ---- Running sums (apply.c, tally.c)
 /// What a tally counts.
 typedef enum OwTally {
-    OW_TALLY_COUNT = 0,                                      ///< + kind: entries
-    OW_TALLY_WORK = OW_TALLY_COUNT + OW_LOG_KINDS,           ///< + kind: ms
-    OW_TALLY_SPENT = OW_TALLY_WORK + OW_LOG_KINDS,           ///< + kind: hundredths
-    OW_TALLY_EXPENSE = OW_TALLY_SPENT + OW_LOG_KINDS,        ///< + what: hundredths
+    OW_TALLY_COUNT = 0,                                          ///< + kind: entries
+    OW_TALLY_WORK = OW_TALLY_COUNT + OW_LOG_KINDS,               ///< + kind: ms
+    OW_TALLY_SPENT = OW_TALLY_WORK + OW_LOG_KINDS,               ///< + kind: hundredths
+    OW_TALLY_EXPENSE = OW_TALLY_SPENT + OW_LOG_KINDS,            ///< + what: hundredths
     OW_TALLY_REPAIR = OW_TALLY_EXPENSE + OW_LOG_EXPENSE_CHOICES, ///< + what: hundredths
     OW_TALLY_REPAIRS = OW_TALLY_REPAIR + OW_LOG_REPAIR_CHOICES,  ///< + what: how many
     OW_TALLY_MADE = OW_TALLY_REPAIRS + OW_LOG_REPAIR_CHOICES,    ///< + waste: steps of volume

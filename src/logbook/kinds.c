@@ -51,13 +51,17 @@ static const char *const repair_words[] = {"repair",     "oil change", "battery"
 static const char *const expense_words[] = {
     "conversion", "equipment",  "electricity", "filters",   "additives", "tests", "waste",
     "lube",       "collection", "duty",        "insurance", "other",     NULL};
-_Static_assert(sizeof expense_words / sizeof expense_words[0] == OW_LOG_EXPENSE_CHOICES + 1, "one word a choice");
-_Static_assert(sizeof repair_words / sizeof repair_words[0] == OW_LOG_REPAIR_CHOICES + 1, "one word a choice");
+_Static_assert(sizeof expense_words / sizeof expense_words[0] == OW_LOG_EXPENSE_CHOICES + 1,
+               "one word a choice");
+_Static_assert(sizeof repair_words / sizeof repair_words[0] == OW_LOG_REPAIR_CHOICES + 1,
+               "one word a choice");
 _Static_assert(sizeof step_words / sizeof step_words[0] == OW_LOG_STEP_CHOICES + 1, "one word a choice");
 _Static_assert(sizeof waste_words / sizeof waste_words[0] == OW_LOG_WASTE_CHOICES + 1, "one word a choice");
-_Static_assert(sizeof reason_words / sizeof reason_words[0] == OW_LOG_REASON_CHOICES + 1, "one word a choice");
+_Static_assert(sizeof reason_words / sizeof reason_words[0] == OW_LOG_REASON_CHOICES + 1,
+               "one word a choice");
 _Static_assert(sizeof use_words / sizeof use_words[0] == OW_LOG_USE_CHOICES + 1, "one word a choice");
-_Static_assert(sizeof decision_words / sizeof decision_words[0] == OW_LOG_DECISION_CHOICES + 1, "one word each");
+_Static_assert(sizeof decision_words / sizeof decision_words[0] == OW_LOG_DECISION_CHOICES + 1,
+               "one word each");
 
 static const OwLogField source_fields[] = {
     NAME,
