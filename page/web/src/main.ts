@@ -58,6 +58,8 @@ function helpDialog(): void {
   void dialog('Help', () => [
     h('h3', {}, 'Three steps'),
     h('ol', {}, h('li', {}, 'Read the verdict. It names the part that decides and what would mend it.'), h('li', {}, 'Drag the time bar at the foot, or press Play. The picture shows that moment.'), h('li', {}, 'Tap a part, change it, watch the dashed line of the run before.')),
+    h('h3', {}, 'Yard and log'),
+    h('p', {}, 'Tap what happened, type the number, Save. Take back undoes it; nothing is erased. A bookmark to /#view=log opens the log at once.'),
     h('h3', {}, 'Keys'),
     h('dl', { class: 'pairs' }, ...[['Arrow keys on the time bar', 'one moment on or back'], ['Page up, page down', 'next event, event before'], ['Space on the time bar', 'play or pause'], ['Arrow keys on a part', 'next part; Enter opens it'], ['Escape', 'closes the panel'], ['Ctrl Z, Ctrl Y', 'undo, redo'], ['Ctrl S', 'save']].flatMap(([key, what]) => [h('dt', {}, key), h('dd', {}, what)])),
     h('p', {}, 'Oilwright calculates; it does not replace a licensed workshop, and local rules come first.')]);
@@ -161,6 +163,7 @@ function build(): void {
     const run = state.view === 'path' || state.view === 'start';
     verdict.element.hidden = !run;
     timeBar.element.hidden = !run;
+    document.querySelectorAll<HTMLElement>('.skip').forEach((link) => { link.hidden = !run && link.getAttribute('href') !== '#stage'; });
     document.body.classList.toggle('with-time', run);
     tabs.forEach((tab) => {
       if (tab.getAttribute('data-view') === state.view) {
