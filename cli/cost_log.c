@@ -4,7 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "base/text.h"
 #include "cost_cli.h"
 #include "oilwright/logbook.h"
 
@@ -27,13 +26,7 @@ typedef struct Period {
 
 static OwStatus tell(OwFaults *faults, const char *file, OwSeverity severity, const char *part,
                      const char *message, const char *remedy) {
-    OwFault fault = {.status = OW_ERROR_VALUE, .severity = severity};
-    (void)ow_text_copy(fault.file, sizeof fault.file, file);
-    (void)ow_text_copy(fault.part, sizeof fault.part, part);
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? OW_ERROR_VALUE : added;
+    return ow_faults_tell(faults, OW_ERROR_VALUE, severity, file, part, message, remedy);
 }
 
 static double money(int64_t hundredths) {

@@ -2,7 +2,6 @@
 // What a yard plan says of a litre of clean oil, put over the figures of a cost file.
 #include <string.h>
 
-#include "base/text.h"
 #include "cost_cli.h"
 #include "oilwright/yard_plan.h"
 
@@ -17,12 +16,7 @@ static void take(OwCostLearned *learned, OwCostInput input, double value, double
 
 static OwStatus tell(OwFaults *faults, const char *path, OwSeverity severity, const char *message,
                      const char *remedy) {
-    OwFault fault = {.status = OW_ERROR_VALUE, .severity = severity};
-    (void)ow_text_copy(fault.file, sizeof fault.file, path);
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? OW_ERROR_VALUE : added;
+    return ow_faults_tell(faults, OW_ERROR_VALUE, severity, path, NULL, message, remedy);
 }
 
 /// A path that the cost file names is meant from where that file stands.

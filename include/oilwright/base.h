@@ -54,6 +54,9 @@ typedef struct OwFaults {
 
 /// Appends a copy of `fault`. Returns OW_ERROR_MEMORY when the list cannot grow (the error count still rises).
 OwStatus ow_faults_add(OwFaults *faults, const OwFault *fault);
+/// Adds a fault that has no place in a text; a NULL text is empty, a long one is cut. Returns `status`, or OW_ERROR_MEMORY.
+OwStatus ow_faults_tell(OwFaults *faults, OwStatus status, OwSeverity severity, const char *file, const char *part,
+                        const char *message, const char *remedy);
 /// Frees the list and leaves it empty. NULL is a no-op.
 void ow_faults_clear(OwFaults *faults);
 /// Writes "file:line:column: part: message; remedy" ("warning: " before the part of a warning) into `text`, always terminated. Returns the length wanted.

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The growing list of faults, and one fault as one line of text.
-#include "oilwright/base.h"
+#include "base/text.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,6 +27,17 @@ OwStatus ow_faults_add(OwFaults *faults, const OwFault *fault) {
     }
     faults->items[faults->count++] = *fault;
     return OW_OK;
+}
+
+OwStatus ow_faults_tell(OwFaults *faults, OwStatus status, OwSeverity severity, const char *file,
+                        const char *part, const char *message, const char *remedy) {
+    OwFault fault = {.status = status, .severity = severity};
+    (void)ow_text_copy(fault.file, sizeof fault.file, file != NULL ? file : "");
+    (void)ow_text_copy(fault.part, sizeof fault.part, part != NULL ? part : "");
+    (void)ow_text_copy(fault.message, sizeof fault.message, message != NULL ? message : "");
+    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy != NULL ? remedy : "");
+    const OwStatus added = ow_faults_add(faults, &fault);
+    return added == OW_OK ? status : added;
 }
 
 void ow_faults_clear(OwFaults *faults) {

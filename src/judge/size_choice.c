@@ -10,13 +10,7 @@
 #include <string.h>
 
 static OwStatus refuse(OwFaults *faults, const char *target, const char *message, const char *remedy) {
-    OwFault fault = {.status = OW_ERROR_VALUE, .severity = OW_FAULT_ERROR};
-    (void)ow_text_copy(fault.file, sizeof fault.file, "--vary");
-    (void)ow_text_copy(fault.part, sizeof fault.part, target);
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? OW_ERROR_VALUE : added;
+    return ow_faults_tell(faults, OW_ERROR_VALUE, OW_FAULT_ERROR, "--vary", target, message, remedy);
 }
 
 // Which key of which kind is which list.

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Targets in plain words, and how far a morning meets them.
-#include "base/text.h"
 #include "judge/size_impl.h"
 
 #include <ctype.h>
@@ -9,12 +8,7 @@
 #include <string.h>
 
 static OwStatus refuse(OwFaults *faults, OwStatus status, const char *message, const char *remedy) {
-    OwFault fault = {.status = status, .severity = OW_FAULT_ERROR};
-    (void)ow_text_copy(fault.file, sizeof fault.file, "target");
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? status : added;
+    return ow_faults_tell(faults, status, OW_FAULT_ERROR, "target", NULL, message, remedy);
 }
 
 static const char *after(const char *text, const char *word) {

@@ -290,13 +290,7 @@ OwStatus ow_cost_read_file(const char *path, OwUnits *units, OwCostPlan *plan, O
 
 static OwStatus tell(OwFaults *faults, OwStatus status, const char *part, const char *message,
                      const char *remedy) {
-    OwFault fault = {.status = status, .severity = OW_FAULT_ERROR};
-    (void)ow_text_copy(fault.file, sizeof fault.file, "command line");
-    (void)ow_text_copy(fault.part, sizeof fault.part, part);
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? status : added;
+    return ow_faults_tell(faults, status, OW_FAULT_ERROR, "command line", part, message, remedy);
 }
 
 OwStatus ow_cost_set(OwCostPlan *plan, const char *text, OwUnits *units, OwFaults *faults) {

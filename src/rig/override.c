@@ -12,13 +12,7 @@
 
 static OwStatus refuse(OwFaults *faults, OwStatus status, const char *part, const char *remedy,
                        const char *message) {
-    OwFault fault = {.status = status, .severity = OW_FAULT_ERROR};
-    (void)ow_text_copy(fault.file, sizeof fault.file, "--set");
-    (void)ow_text_copy(fault.part, sizeof fault.part, part);
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? status : added;
+    return ow_faults_tell(faults, status, OW_FAULT_ERROR, "--set", part, message, remedy);
 }
 
 static OwStatus set_field(const OwFieldTable *tables, int table_count, const OwSpecialKey *special,

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Any file of sections: opening, parsing, handing over, faults in order.
 #include "rig/sheet.h"
-#include "base/text.h"
 
 #include <limits.h>
 #include <stdio.h>
@@ -45,12 +44,7 @@ OwStatus ow_sheet_read_text(const char *text, size_t size, const char *name, OwU
 }
 
 static OwStatus file_fault(const char *path, OwFaults *faults, const char *message, const char *remedy) {
-    OwFault fault = {.status = OW_ERROR_READ, .severity = OW_FAULT_ERROR};
-    (void)ow_text_copy(fault.file, sizeof fault.file, path);
-    (void)ow_text_copy(fault.message, sizeof fault.message, message);
-    (void)ow_text_copy(fault.remedy, sizeof fault.remedy, remedy);
-    const OwStatus added = ow_faults_add(faults, &fault);
-    return added == OW_OK ? OW_ERROR_READ : added;
+    return ow_faults_tell(faults, OW_ERROR_READ, OW_FAULT_ERROR, path, NULL, message, remedy);
 }
 
 OwStatus ow_sheet_load(const char *path, char **text, size_t *size, OwFaults *faults) {
