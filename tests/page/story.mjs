@@ -5,7 +5,7 @@ import assert from 'node:assert/strict';
 import { execFileSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
-import { browse, check, end, serve, settled, shot } from './support.mjs';
+import { browse, check, end, serve, settled, shot, withYear } from './support.mjs';
 
 const { context, page, log } = await browse({ viewport: { width: 390, height: 844 }, hasTouch: true, isMobile: true });
 const server = await serve();
@@ -251,6 +251,18 @@ await check('a figure is changed where it stands, undone, and saved', async () =
   await page.waitForFunction((old) => document.querySelector('[data-cost="diesel"] dd').textContent === old, was);
 });
 
+await check('a figure that the logbook knows can be tried out, and let go', async () => {
+  const shown = () => page.evaluate(() => document.querySelector('[data-cost="way"] dd').firstChild.textContent);
+  const was = await shown();
+  await page.tap('.cost-view details.panel[data-section="vehicle"] summary');
+  await page.fill('[data-input="vehicle.filter life on oil"]', '9000 mi');
+  await page.press('[data-input="vehicle.filter life on oil"]', 'Enter');
+  await page.waitForSelector('.cost-result[aria-busy="false"]');
+  await page.waitForFunction((old) => document.querySelector('[data-cost="way"] dd').firstChild.textContent !== old, was);
+  await page.tap('button[aria-label^="as it was"]');
+  await page.waitForFunction((old) => document.querySelector('[data-cost="way"] dd').firstChild.textContent === old, was);
+});
+
 await check('what is written elsewhere shows here, and what is written here is read elsewhere', async () => {
   command('log', '--book', book, 'pickup', 'hill', 'cafe', '33', 'L', 'drum', '1');
   await view('log');
@@ -302,6 +314,21 @@ await check('a reload keeps what was typed and not saved', async () => {
 await check('nothing was asked of the internet, nothing failed that was not meant to', () => {
   assert.deepEqual(log.foreign, []);
   assert.deepEqual(log.errors.filter((text) => !/ERR_INTERNET_DISCONNECTED|ERR_FAILED|Failed to load resource: net::/.test(text)), []);
+});
+
+await check('a page that may only look says so and offers nothing to write', async () => {
+  const other = await serve(['--share', '--address', '127.0.0.1'], withYear);
+  await page.goto(other.url());
+  await page.waitForSelector('body.ready');
+  await page.goto(`${other.address}/#view=log`);
+  await page.reload();
+  await page.waitForSelector('.log-list .entry');
+  assert.match(await page.textContent('.log-view'), /only shows the logbook/);
+  assert.ok(await page.isHidden('.quick'));
+  assert.equal(await page.locator('[data-add]:visible').count(), 0);
+  await page.tap('.log-list .entry summary');
+  assert.equal(await page.locator('.log-list .entry .button.danger').count(), 0);
+  await other.stop();
 });
 
 await context.close();

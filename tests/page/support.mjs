@@ -48,6 +48,7 @@ export async function serve(extra = [], prepare = () => undefined) {
   prepare(folder, binary);
   const child = spawn(binary, ['page', '--no-browser', '--port', '0', '--assets', page, '--folder', folder, '--book', join(folder, 'oilwright.book'), ...extra], { stdio: ['ignore', 'pipe', 'pipe'] });
   let said = '';
+  let url = '';
   const address = await new Promise((done, fail) => {
     const timer = setTimeout(() => fail(new Error(`the server did not say its address within 20 s: ${said}`)), 20000);
     const hear = (data) => {
@@ -55,6 +56,7 @@ export async function serve(extra = [], prepare = () => undefined) {
       const found = /http:\/\/[\d.]+:\d+/.exec(said);
       if (found) {
         clearTimeout(timer);
+        url = /http:\/\/\S+/.exec(said)?.[0] ?? '';
         done(found[0]);
       }
     };
@@ -69,7 +71,7 @@ export async function serve(extra = [], prepare = () => undefined) {
     setTimeout(() => child.kill('SIGKILL'), 5000).unref();
   });
   process.on('exit', () => child.kill('SIGKILL'));
-  return { address, folder, stop };
+  return { address, url: () => url, folder, stop };
 }
 
 export async function browse(options = {}) {

@@ -153,12 +153,23 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
     box?.focus();
     box?.scrollIntoView({ block: 'center' });
   };
+  /** Figures tried out over what the logbook or a yard plan says: not in the file, gone with the page. */
+  const tried = new Map<string, string>();
   /** "fuel.diesel price" is the key "diesel price" of the section "fuel". */
-  const set = (key: string, text: string | null) => {
+  const set = (key: string, text: string | null): Promise<void> => {
+    const from = answer?.inputs.find((input) => input.key === key)?.from ?? '';
+    if (tried.has(key) || (text !== null && /logbook|yard/.test(from))) {
+      if (text === null) {
+        tried.delete(key);
+      } else {
+        tried.set(key, text);
+      }
+      return run();
+    }
     const dot = key.indexOf('.');
     return dot < 0 ? work.set(key, '', text) : work.set(key.slice(0, dot), key.slice(dot + 1), text);
   };
-  const inputs = costInputs(set);
+  const inputs = costInputs(set, (key) => tried.has(key));
 
   const drawTools = () => {
     clear(tools, button('Undo', () => work.undo(), '', { id: 'cost-undo', disabled: !work.canUndo }), state.start.can_write ? button(work.demo ? `Save as ${work.name}` : 'Save', () => void work.save(), work.dirty || work.demo ? 'main' : '', { id: 'cost-save' }) : null,
@@ -182,7 +193,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
         clear(result, h('p', {}, 'This build cannot reckon costs.'));
         return;
       }
-      const key = `${work.text}/${state.units}/${withLog}/${book.start?.version ?? ''}`;
+      const key = `${work.text}/${state.units}/${withLog}/${book.start?.version ?? ''}/${JSON.stringify([...tried])}`;
       if (key === done) {
         return;
       }
@@ -190,7 +201,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
       if (!answer) {
         clear(result, h('p', { class: 'headline' }, 'Costs: working'), h('progress', { max: 1, 'aria-label': 'Progress' }));
       }
-      const said = await runJob('cost', work.text, { log: withLog && book.start?.exists === true }, isWanted);
+      const said = await runJob('cost', work.text, { log: withLog && book.start?.exists === true, set: [...tried].map(([name, text]) => `${name}=${text}`) }, isWanted);
       if (!said || !isWanted()) {
         return;
       }
@@ -213,6 +224,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
       inputs.draw(answer, fields);
     } catch (error) {
       complain(error);
+      tried.clear(); // the command names what it could not take
       result.setAttribute('aria-busy', 'false');
       if (!answer) {
         const kids: Kid[] = [h('p', {}, 'The costs cannot be worked out now.'), button('Try again', () => void run(), 'main')];

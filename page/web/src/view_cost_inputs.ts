@@ -11,7 +11,7 @@ function split(text: string): [string, string] {
   return match ? [match[1].replace(/[\s\u202f]/g, '').replace('−', '-'), match[2]] : ['', text];
 }
 
-export function costInputs(set: (key: string, text: string | null) => Promise<void>): { draw(answer: CostAnswer, place: HTMLElement): void; faults(list: Fault[]): void } {
+export function costInputs(set: (key: string, text: string | null) => Promise<void>, isTried: (key: string) => boolean): { draw(answer: CostAnswer, place: HTMLElement): void; faults(list: Fault[]): void } {
   const wrongs = new Map<string, HTMLElement>();
   const opened = new Set<string>();
   const field = (input: CostInput): HTMLElement => {
@@ -35,9 +35,10 @@ export function costInputs(set: (key: string, text: string | null) => Promise<vo
         void set(input.key, /[A-Za-z%]/.test(typed.replace(/\bto\b/g, '')) ? typed : `${typed} ${unit}`.trim());
       }
     });
-    const from = input.trust !== null ? `not in the file; taken as usual (${input.trust})` : `from ${input.from}`;
+    const from = isTried(input.key) ? 'tried out here, not in the file' : input.trust !== null ? `not in the file; taken as usual (${input.trust})` : `from the ${input.from}`;
     return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, input.label),
-      input.trust === null && input.from.includes('file') ? button('use default', () => void set(input.key, null), 'quiet small', { 'aria-label': `use default for ${input.label}` }) : h('span', { class: 'by-default-tag' }, input.trust !== null ? 'default' : input.from)),
+      isTried(input.key) ? button('as it was', () => void set(input.key, null), 'quiet small', { 'aria-label': `as it was: ${input.label}` })
+        : input.trust === null && input.from.includes('file') ? button('use default', () => void set(input.key, null), 'quiet small', { 'aria-label': `use default for ${input.label}` }) : h('span', { class: 'by-default-tag' }, input.trust !== null ? 'default' : input.from)),
     h('div', { class: 'field-control' }, control, unit ? h('span', { class: 'unit-word' }, unit) : null), wrong,
     h('p', { class: 'field-help', id: `${id}-help` }, isRange ? `between ${low} and ${high}; ` : '', from));
   };

@@ -90,9 +90,11 @@ export function viewLog(): { element: HTMLElement; draw(): void; time(): void } 
   const draw = () => {
     clear(trouble, book.trouble ? h('p', { class: 'field-fault error' }, `The logbook: ${book.trouble}`) : null,
       book.start && !book.start.can_write ? h('p', { class: 'field-fault warning' }, 'This page only shows the logbook. To write from here, start it with --share --may-save.') : null);
-    adds.hidden = quick.element.hidden = book.start !== null && !book.start.can_write;
     if (book.start && !isOpen && adds.childElementCount === 0) {
       drawButtons();
+    }
+    if (book.start && !book.start.can_write) {
+      adds.hidden = quick.element.hidden = true;
     }
     const top = book.due.filter((one) => one.is_due || one.is_soon);
     clear(due, ...(top.length ? [h('h2', {}, 'Due'), dueList(top.slice(0, 4))] : []));
