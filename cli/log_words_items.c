@@ -195,26 +195,66 @@ static const OwLogThing *numbered(const Reader *r, const char *text) {
     return NULL;
 }
 
-/// Whether a word follows that nothing explains: then "hill caffe" is no Hill Cafe yet. Kinds that take free
-/// words let it be.
-static bool is_misspelt(Reader *r, int at, unsigned kinds) {
+/// Kinds that take no free words: what is not explained is a misspelt name.
+static bool is_strict(const Reader *r) {
     static const OwLogKind strict[] = {OW_LOG_PICKUP, OW_LOG_TEST, OW_LOG_MOVE,    OW_LOG_SHIFT,
                                        OW_LOG_LEVEL,  OW_LOG_FILL, OW_LOG_ODOMETER};
-    bool is_strict = false;
+    bool is_it = false;
     for (int i = 0; i < OW_WORDS_COUNT(strict); i++) {
-        is_strict = is_strict || strict[i] == r->kind;
+        is_it = is_it || strict[i] == r->kind;
     }
-    if (!is_strict || at >= r->word_count || r->words[at].is_quoted) {
+    return is_it;
+}
+
+/// Whether `first` and the word after it are nearly a name of some words: one letter in six wrong, and one.
+static bool is_nearly(const Reader *r, unsigned kinds, const char *first, const char *word) {
+    char both[OW_LOG_NAME_MAX + 2];
+    const int length = snprintf(both, sizeof both, "%s %s", first, word);
+    if (length < 0 || (size_t)length >= sizeof both || r->speech->names == NULL) {
         return false;
     }
+    const int limit = 1 + length / 6;
+    for (int i = 0; i < r->speech->names->count; i++) {
+        const OwLogThing *t = &r->speech->names->things[i];
+        if (((kinds >> t->kind) & 1u) && strchr(t->name, ' ') != NULL &&
+            ow_text_distance(both, t->name, limit) <= limit) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// Whether a word follows that nothing explains: then "hill caffe" is no Hill Cafe yet. Kinds that take free
+/// words let it be, unless both are nearly a name: "orchard vn".
+static bool is_misspelt(Reader *r, int at, int taken_before, unsigned kinds) {
+    if (at >= r->word_count || r->words[at].is_quoted) {
+        return false;
+    }
+    const size_t mark = r->spare_used;
+    const char *before = ow_words_join(r, at - taken_before, taken_before);
     const char *word = r->words[at].text;
+    const bool is_open = is_strict(r) || (before != NULL && is_nearly(r, kinds, before, word));
+    r->spare_used = mark;
     int field, taken;
-    return !ow_words_is_number(word) && word[0] != '#' && strchr(word, '=') == NULL &&
+    return is_open && !ow_words_is_number(word) && word[0] != '#' && strchr(word, '=') == NULL &&
            strcasecmp(word, "note") != 0 && strcasecmp(word, "note:") != 0 && ow_words_label(r, word) < 0 &&
            ow_words_lead(r, at) == NULL && ow_words_choice(r, at, &field, &taken) < 0 &&
            ow_words_in(word, fillers, OW_WORDS_COUNT(fillers)) < 0 &&
            ow_words_span(r, at, 1, kinds, true, &taken) == NULL &&
            ow_words_span(r, at, 1, kinds, false, &taken) == NULL;
+}
+
+/// One more word to a phrase.
+static bool lengthen(Reader *r, Item *phrase, const char *word) {
+    char both[OW_LOG_WORDS_MAX + 2];
+    (void)snprintf(both, sizeof both, "%s %s", phrase->text, word);
+    const size_t length = strlen(both) + 1;
+    if (r->spare_used + length > sizeof r->spare) {
+        return ow_words_ask(r, NULL, "That is too much for one entry.");
+    }
+    phrase->text = memcpy(r->spare + r->spare_used, both, length);
+    r->spare_used += length;
+    return true;
 }
 
 bool ow_words_items(Reader *r) {
@@ -257,6 +297,16 @@ bool ow_words_items(Reader *r) {
             i += taken;
             continue;
         }
+        Item *last = r->item_count > 0 ? &r->items[r->item_count - 1] : NULL;
+        const bool is_phrase = last != NULL && last->kind == ITEM_WORDS && !last->is_quoted && !w->is_quoted;
+        // "orcherd van": with the word before it this one is nearly a name, whatever it means alone.
+        if (is_phrase && is_nearly(r, kinds, last->text, w->text)) {
+            if (!lengthen(r, last, w->text)) {
+                return false;
+            }
+            i++;
+            continue;
+        }
         if (!w->is_quoted && ow_words_is_number(w->text)) {
             Item *item = add(r, ITEM_NUMBER);
             i += ow_words_number(r, i, &item->text, &item->has_unit);
@@ -283,16 +333,16 @@ bool ow_words_items(Reader *r) {
             i += taken;
             continue;
         }
-        Item *last = r->item_count > 0 ? &r->items[r->item_count - 1] : NULL;
-        const bool is_phrase = last != NULL && last->kind == ITEM_WORDS && !last->is_quoted && !w->is_quoted;
         const bool is_filler =
             !w->is_quoted && ow_words_in(w->text, fillers, OW_WORDS_COUNT(fillers)) >= 0 && !is_led;
         if (is_filler && !is_phrase) {
             i++;
             continue;
         }
-        if (!w->is_quoted && !is_filler && (thing = ow_words_span(r, i, 1, kinds, false, &taken)) != NULL &&
-            !is_misspelt(r, i + taken, kinds)) {
+        // "hil cafe": after a word that nothing explains, "cafe" alone is no Hill Cafe.
+        if (!w->is_quoted && !is_filler && !(is_phrase && is_strict(r)) &&
+            (thing = ow_words_span(r, i, 1, kinds, false, &taken)) != NULL &&
+            !is_misspelt(r, i + taken, taken, kinds)) {
             Item *item = add(r, ITEM_NAME);
             item->thing = thing;
             is_led = false;
@@ -301,14 +351,9 @@ bool ow_words_items(Reader *r) {
         }
         // Not known: words that belong together.
         if (is_phrase) {
-            char both[OW_LOG_WORDS_MAX + 2];
-            (void)snprintf(both, sizeof both, "%s %s", last->text, w->text);
-            const size_t length = strlen(both) + 1;
-            if (r->spare_used + length > sizeof r->spare) {
-                return ow_words_ask(r, NULL, "That is too much for one entry.");
+            if (!lengthen(r, last, w->text)) {
+                return false;
             }
-            last->text = memcpy(r->spare + r->spare_used, both, length);
-            r->spare_used += length;
         } else {
             Item *item = add(r, ITEM_WORDS);
             item->text = w->text;
