@@ -19,7 +19,8 @@ int ow_words_missing(const Reader *r) {
 }
 
 /// The nearest name to some of the words that belong together, the longest run first; *run is that run, of
-/// `least` words or more. Part of the words must come nearer than all of them: one letter in six, and one.
+/// `least` words or more. Nearly right ones (one letter in six wrong, and one) come before a loose likeness
+/// of all.
 static const char *near_run(Reader *r, const char *text, unsigned kinds, int least, const char **run) {
     enum { MOST = 12 };
     size_t starts[MOST], ends[MOST];
@@ -40,15 +41,15 @@ static const char *near_run(Reader *r, const char *text, unsigned kinds, int lea
             r->spare_used += length + 1;
             const char *near = ow_words_near(r, kinds, part);
             const int limit = 1 + (int)length / 6;
-            if (near != NULL &&
-                ((n == count && least == 1) || ow_text_distance(part, near, limit) <= limit)) {
+            if (near != NULL && ow_text_distance(part, near, limit) <= limit) {
                 *run = part;
                 return near;
             }
             r->spare_used = mark;
         }
     }
-    return NULL;
+    *run = text;
+    return least == 1 ? ow_words_near(r, kinds, text) : NULL;
 }
 
 static bool unknown(Reader *r, const char *text, unsigned kinds) {

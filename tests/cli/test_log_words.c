@@ -185,6 +185,7 @@ static const Case cases[] = {
     {"shift b12 to dya tank", true, "\"dya tank\" is not in the book: did you mean day tank?", "day tank"},
     {"filter orcherd van oil filter 182420", true, "\"orcherd van\" is not in the book: did you mean orchard van?", "orchard van"},
     {"filter orchard vn oil filter 182420", true, "\"orchard vn\" is not in the book: did you mean orchard van?", "orchard van"},
+    {"filter orchard vn larg 182420", true, "\"orchard vn\" is not in the book: did you mean orchard van?", "orchard van"},
     {"filter van oil filtr 182420", true, "No filter is called \"filtr\" so far: did you mean oil filter? A new one goes in quotes.", "oil filter"},
     {"filter van deisel filter 182420", true, "No filter is called \"deisel filter\" so far: did you mean diesel filter? A new one goes in quotes.", "diesel filter"},
     {"gauge orcherd van oil filter -12 kPa", true, "\"orcherd van\" is not in the book: did you mean orchard van?", "orchard van"},
