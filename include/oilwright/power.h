@@ -46,23 +46,28 @@ double ow_wire_overload_k(double insulation_k);
 typedef enum OwFuseType {
     OW_FUSE_BLADE, ///< ISO 8820-3 type C/F, 1..40 A
     OW_FUSE_MAXI,  ///< ISO 8820-3 type E, 20..100 A
-    OW_FUSE_BOLT   ///< ISO 8820-5 bolt-down, 125..500 A
+    OW_FUSE_STRIP, ///< ISO 8820-5 type SF 30 bolt-down, 30..100 A here
+    OW_FUSE_BOLT   ///< ISO 8820-5 type SF 51 bolt-down, 125..500 A
 } OwFuseType;
 
-/// Type of a rating. Blade to 40 A, type E to 100 A, bolt-down above.
+/// Least rating of a bolt-down fuse, A.
+#define OW_FUSE_BOLT_LEAST_A 30.0
+/// Type of a rating in a fuse box. Blade to 40 A, type E to 100 A, bolt-down above.
 OwFuseType ow_fuse_type(double rated_a);
+/// Type of a rating beside a battery that can push more than 1000 A: bolt-down from 30 A; below that as in a fuse box.
+OwFuseType ow_fuse_bolted(double rated_a);
 const char *ow_fuse_type_name(OwFuseType type);
 /// Shortest and longest opening time at a current, s (INFINITY when it may or will carry it for ever). From the test points of the
 /// standard, straight lines on log-log scales between, I2 t constant past six times the rating.
-double ow_fuse_least_s(double rated_a, double current_a);
-double ow_fuse_most_s(double rated_a, double current_a);
+double ow_fuse_least_s(OwFuseType type, double rated_a, double current_a);
+double ow_fuse_most_s(OwFuseType type, double rated_a, double current_a);
 /// Next standard rating at or above a current; 0 when none is large enough.
 double ow_fuse_next(double current_a);
 /// True when the fuse stands a current that falls exponentially from `first_a` to `then_a` with a time constant.
-bool ow_fuse_stands(double rated_a, double first_a, double then_a, double inrush_s);
+bool ow_fuse_stands(OwFuseType type, double rated_a, double first_a, double then_a, double inrush_s);
 /// True when the fuse opens before a wire is harmed at every current up to `short_a`, starting from the temperature of `load_a`;
 /// else `worst_a` (may be NULL) is a current at which the wire is harmed first.
-bool ow_fuse_guards(double rated_a, double area_m2, double load_a, double short_a, const OwWirePlace *place, double *worst_a);
+bool ow_fuse_guards(OwFuseType type, double rated_a, double area_m2, double load_a, double short_a, const OwWirePlace *place, double *worst_a);
 
 // ---- Battery and alternator -----------------------------------------------------------------------------------------
 

@@ -126,7 +126,7 @@ static bool short_fault(const OwPower *power, int circuit, int where, double soa
     f->kind = where == 0 ? OW_ELECTRIC_SHORT_LOAD
                          : (where == 1 ? OW_ELECTRIC_SHORT_MIDDLE : OW_ELECTRIC_SHORT_BOARD);
     f->circuit = circuit;
-    f->opens_s = ow_fuse_most_s(c->fuse_a, f->current_a);
+    f->opens_s = ow_fuse_most_s(ow_fuse_type(c->fuse_a), c->fuse_a, f->current_a);
     f->wire_harm_s = ow_wire_time_to(c->area_m2, f->current_a, start,
                                      ow_wire_overload_k(power->spec.insulation_k), &place);
     f->drain_s = INFINITY;
@@ -158,7 +158,8 @@ static bool main_short(const OwPower *power, double soak_k, OwElectricFault *f) 
     const OwWirePlace place = ow_power_place(s, s->battery.place);
     f->kind = OW_ELECTRIC_SHORT_MAIN;
     f->circuit = -1;
-    f->opens_s = ow_fuse_most_s(s->main.fuse_a, f->current_a);
+    const OwFuseType type = ow_power_main_fuse(s);
+    f->opens_s = ow_fuse_most_s(type, s->main.fuse_a, f->current_a);
     f->wire_harm_s = ow_wire_time_to(s->main.area_m2, f->current_a,
                                      ow_wire_steady_k(s->main.area_m2, power->main_sizing.running_a, &place),
                                      ow_wire_overload_k(s->insulation_k), &place);
@@ -169,7 +170,7 @@ static bool main_short(const OwPower *power, double soak_k, OwElectricFault *f) 
     snprintf(f->text, sizeof f->text,
              "%.0f A: the main fuse (%.3g A) opens within %s, everything on the board is dead%s",
              f->current_a, s->main.fuse_a, opens,
-             f->current_a > 1000.0 && s->main.fuse_a <= 100.0
+             f->current_a > 1000.0 && (type == OW_FUSE_BLADE || type == OW_FUSE_MAXI)
                  ? "; more than an ISO 8820-3 fuse may break (1000 A)"
                  : "");
     return true;

@@ -15,6 +15,10 @@ static const OwBandPoint blade[] = {{1.1, 3.6e5, INFINITY}, {1.35, 0.75, 600.0},
                                     {2.0, 0.15, 5.0},       {3.5, 0.08, 0.5},    {6.0, 0.03, 0.1}};
 static const OwBandPoint maxi[] = {
     {1.1, 3.6e5, INFINITY}, {1.35, 60.0, 1800.0}, {2.0, 2.0, 60.0}, {3.5, 0.2, 7.0}, {6.0, 0.04, 1.0}};
+/// Small bolt-down: no table at hand, so the outer edge of the two bands above and below (assumed): never
+/// quicker and never slower than what either fuse may be.
+static const OwBandPoint strip[] = {
+    {1.1, 1.44e4, INFINITY}, {1.35, 60.0, 1800.0}, {2.0, 1.0, 60.0}, {3.5, 0.2, 7.0}, {6.0, 0.04, 1.0}};
 static const OwBandPoint bolt[] = {
     {1.1, 1.44e4, INFINITY}, {1.35, 120.0, 1800.0}, {2.0, 1.0, 15.0}, {3.5, 0.3, 5.0}, {6.0, 0.1, 1.0}};
 
@@ -25,7 +29,8 @@ static const struct {
 } bands[] = {
     [OW_FUSE_BLADE] = {blade, 6, "blade, ISO 8820-3 type C"},
     [OW_FUSE_MAXI] = {maxi, 5, "large blade, ISO 8820-3 type E"},
-    [OW_FUSE_BOLT] = {bolt, 5, "bolt-down, ISO 8820-5"},
+    [OW_FUSE_STRIP] = {strip, 5, "small bolt-down, ISO 8820-5 type SF 30"},
+    [OW_FUSE_BOLT] = {bolt, 5, "bolt-down, ISO 8820-5 type SF 51"},
 };
 
 static const double ratings[] = {1,  2,  3,  4,   5,   7.5, 10,  15,  20,  25,  30,  40, 50,
@@ -33,6 +38,11 @@ static const double ratings[] = {1,  2,  3,  4,   5,   7.5, 10,  15,  20,  25,  
 
 OwFuseType ow_fuse_type(double rated_a) {
     return rated_a <= 40.0 ? OW_FUSE_BLADE : (rated_a <= 100.0 ? OW_FUSE_MAXI : OW_FUSE_BOLT);
+}
+
+OwFuseType ow_fuse_bolted(double rated_a) {
+    return rated_a < OW_FUSE_BOLT_LEAST_A ? ow_fuse_type(rated_a)
+                                          : (rated_a <= 100.0 ? OW_FUSE_STRIP : OW_FUSE_BOLT);
 }
 
 const char *ow_fuse_type_name(OwFuseType type) {
@@ -43,10 +53,10 @@ static double between(double m, double m0, double t0, double m1, double t1) {
     return t0 * pow(t1 / t0, log(m / m0) / log(m1 / m0));
 }
 
-static double opening(double rated_a, double current_a, bool most) {
+static double opening(OwFuseType type, double rated_a, double current_a, bool most) {
     const double m = rated_a > 0.0 ? fabs(current_a) / rated_a : 0.0;
-    const OwBandPoint *p = bands[ow_fuse_type(rated_a)].points;
-    const int count = bands[ow_fuse_type(rated_a)].count;
+    const OwBandPoint *p = bands[type].points;
+    const int count = bands[type].count;
     const OwBandPoint *last = &p[count - 1];
     if (m >= last->multiple) {
         const double x = last->multiple / m;
@@ -63,12 +73,12 @@ static double opening(double rated_a, double current_a, bool most) {
     return INFINITY;
 }
 
-double ow_fuse_least_s(double rated_a, double current_a) {
-    return opening(rated_a, current_a, false);
+double ow_fuse_least_s(OwFuseType type, double rated_a, double current_a) {
+    return opening(type, rated_a, current_a, false);
 }
 
-double ow_fuse_most_s(double rated_a, double current_a) {
-    return opening(rated_a, current_a, true);
+double ow_fuse_most_s(OwFuseType type, double rated_a, double current_a) {
+    return opening(type, rated_a, current_a, true);
 }
 
 double ow_fuse_next(double current_a) {
@@ -80,7 +90,7 @@ double ow_fuse_next(double current_a) {
     return 0.0;
 }
 
-bool ow_fuse_stands(double rated_a, double first_a, double then_a, double inrush_s) {
+bool ow_fuse_stands(OwFuseType type, double rated_a, double first_a, double then_a, double inrush_s) {
     if (!(then_a <= rated_a)) {
         return false;
     }
@@ -93,15 +103,15 @@ bool ow_fuse_stands(double rated_a, double first_a, double then_a, double inrush
         const double x = t / tau;
         const double mean_square = then_a * then_a + 2.0 * then_a * extra * (1.0 - exp(-x)) / x +
                                    extra * extra * (1.0 - exp(-2.0 * x)) / (2.0 * x);
-        if (ow_fuse_least_s(rated_a, sqrt(mean_square)) <= t) {
+        if (ow_fuse_least_s(type, rated_a, sqrt(mean_square)) <= t) {
             return false;
         }
     }
     return true;
 }
 
-bool ow_fuse_guards(double rated_a, double area_m2, double load_a, double short_a, const OwWirePlace *place,
-                    double *worst_a) {
+bool ow_fuse_guards(OwFuseType type, double rated_a, double area_m2, double load_a, double short_a,
+                    const OwWirePlace *place, double *worst_a) {
     const double limit = ow_wire_overload_k(place->insulation_k);
     const double for_ever = ow_wire_ampacity(area_m2, limit, place); // the wire's own
     const double carried =
@@ -114,7 +124,7 @@ bool ow_fuse_guards(double rated_a, double area_m2, double load_a, double short_
             ow_power_overload(area_m2, ow_wire_steady_k(area_m2, load_a, place), limit, place);
         for (double i = for_ever; i < short_a * 1.03 && worst <= 0.0; i *= 1.03) {
             const double current = fmin(i, short_a);
-            if (ow_power_overload_s(&overload, current) <= ow_fuse_most_s(rated_a, current)) {
+            if (ow_power_overload_s(&overload, current) <= ow_fuse_most_s(type, rated_a, current)) {
                 worst = current;
             }
         }

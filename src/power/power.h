@@ -54,5 +54,7 @@ bool ow_power_is_preheat(const OwCircuitSpec *circuit);
 bool ow_power_is_running(const OwCircuitSpec *circuit);
 /// Air of a place with the rig's insulation and bundling.
 OwWirePlace ow_power_place(const OwElectricSpec *spec, OwPlace place);
+/// Type of the main fuse: bolt-down where the battery can push more than a blade fuse must break.
+OwFuseType ow_power_main_fuse(const OwElectricSpec *spec);
 
 #endif

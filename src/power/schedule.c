@@ -317,7 +317,8 @@ static OwScheduleLine line_of(const OwPower *power, int i, const OwPowerResult *
             ? (c->relay_a > 0.0 ? c->relay_a : ow_power_relay_rating(z->running_a, z->first_a, c->inrush_s))
             : 0.0;
     line.short_far_a = z->short_far_a;
-    line.opens_far_s = line.fuse_a > 0.0 ? ow_fuse_most_s(c->fuse_a, z->short_far_a) : INFINITY;
+    line.opens_far_s =
+        line.fuse_a > 0.0 ? ow_fuse_most_s(ow_fuse_type(c->fuse_a), c->fuse_a, z->short_far_a) : INFINITY;
     line.fuse_guards = z->guards;
     line.fuse_stands = z->stands;
     line.drop_ok = z->drop_ok;
@@ -382,7 +383,7 @@ static void count_parts(OwSchedule *s, const OwPower *power) {
         }
     }
     snprintf(item, sizeof item, "main fuse %.3g A, %s", power->spec.main.fuse_a,
-             ow_fuse_type_name(ow_fuse_type(power->spec.main.fuse_a)));
+             ow_fuse_type_name(ow_power_main_fuse(&power->spec)));
     count_part(s, 1.0, "", item);
     bool has_coil[OW_FEED_COUNT] = {
         false}; // one fuse for the coils of each line, and one for what a hold button feeds

@@ -5,9 +5,10 @@
 #include <math.h>
 #include <stdio.h>
 
-#define FUSE_LOADING 0.8     // a fuse carries four fifths of its rating for long, common practice
-#define LEAST_M2 0.75e-6     // thinner wires break by hand, common practice
-#define MAIN_DROP_SHARE 0.02 // of the system volts on the way to the board, common practice
+#define FUSE_LOADING 0.8      // a fuse carries four fifths of its rating for long, common practice
+#define LEAST_M2 0.75e-6      // thinner wires break by hand, common practice
+#define MAIN_DROP_SHARE 0.02  // of the system volts on the way to the board, common practice
+#define BLADE_BREAKS_A 1000.0 // what an ISO 8820-3 fuse must break
 #define FAR_OPENS_S                                                                                          \
     5.0 // a short at the far end must open the fuse within this time (IEC 60364-4-43 limits its
         // adiabatic rule to 5 s; here a design aim)
@@ -51,9 +52,19 @@ static double weakest_short(const OwElectricSpec *spec, double ohm) {
     return s.rest_v / (s.give_ohm + ohm);
 }
 
-static double choose_fuse(const OwSizing *sizing, double inrush_s) {
-    double fuse = ow_fuse_next(sizing->running_a / FUSE_LOADING);
-    while (fuse > 0.0 && !ow_fuse_stands(fuse, sizing->first_a, sizing->running_a, inrush_s)) {
+OwFuseType ow_power_main_fuse(const OwElectricSpec *spec) {
+    // An ISO 8820-3 fuse need break 1000 A only; beside a battery more can flow, so a bolt-down one stands
+    // there.
+    return hardest_short(spec, 0.0) > BLADE_BREAKS_A ? ow_fuse_bolted(spec->main.fuse_a)
+                                                     : ow_fuse_type(spec->main.fuse_a);
+}
+
+/// Least rating that carries the load and stands its inrush.
+static double choose_fuse(const OwSizing *sizing, double inrush_s, bool is_bolted) {
+    double fuse =
+        ow_fuse_next(fmax(sizing->running_a / FUSE_LOADING, is_bolted ? OW_FUSE_BOLT_LEAST_A : 0.0));
+    while (fuse > 0.0 && !ow_fuse_stands(is_bolted ? ow_fuse_bolted(fuse) : ow_fuse_type(fuse), fuse,
+                                         sizing->first_a, sizing->running_a, inrush_s)) {
         fuse = ow_fuse_next(fuse * 1.001);
     }
     return fuse;
@@ -64,6 +75,7 @@ typedef struct OwTask {
     double running_a, drop_a;   ///< amps for heat, amps for drop
     double length_m, joint_ohm; ///< all the way there and back
     double allowed_v, longest_s;
+    OwFuseType fuse;
     double fuse_a, short_a, source_ohm;
     OwWirePlace place;
 } OwTask;
@@ -108,13 +120,13 @@ static OwTest first_failed(const OwElectricSpec *spec, const OwTask *task, doubl
     if (!heat_passes(task, area_m2)) {
         return TEST_HEAT;
     }
-    if (!(task->fuse_a > 0.0) ||
-        !ow_fuse_guards(task->fuse_a, area_m2, task->running_a, task->short_a, &task->place, NULL)) {
+    if (!(task->fuse_a > 0.0) || !ow_fuse_guards(task->fuse, task->fuse_a, area_m2, task->running_a,
+                                                 task->short_a, &task->place, NULL)) {
         return TEST_GUARD;
     }
     const double far =
         task->source_ohm + task->joint_ohm + task->length_m * ow_wire_ohm_m(area_m2, task->place.air_k);
-    if (ow_fuse_most_s(task->fuse_a, weakest_short(spec, far)) > FAR_OPENS_S) {
+    if (ow_fuse_most_s(task->fuse, task->fuse_a, weakest_short(spec, far)) > FAR_OPENS_S) {
         return TEST_FAR;
     }
     if (drop_of(task, area_m2) > task->allowed_v) {
@@ -184,8 +196,8 @@ static void judge(const OwElectricSpec *spec, const OwTask *task, double area_m2
     z->drop_v = drop_of(task, area_m2);
     z->drop_ok = z->drop_v <= task->allowed_v * 1.0001;
     z->heat_ok = heat_passes(task, area_m2);
-    z->guards = task->fuse_a > 0.0 &&
-                ow_fuse_guards(task->fuse_a, area_m2, task->running_a, task->short_a, &task->place, NULL);
+    z->guards = task->fuse_a > 0.0 && ow_fuse_guards(task->fuse, task->fuse_a, area_m2, task->running_a,
+                                                     task->short_a, &task->place, NULL);
 }
 
 static void size_one(const OwElectricSpec *spec, const OwTask *task, double *area_m2, OwSizing *z) {
@@ -240,34 +252,31 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
     z->is_given_fuse = spec->main.fuse_a > 0.0;
     z->running_a = fmax(fmax(preheat, running), 1.0);
     z->first_a = fmax(first, z->running_a);
-    bool is_for_breaking = false;
+    const bool is_bolted = hardest_short(spec, 0.0) > BLADE_BREAKS_A;
     if (!z->is_given_fuse) {
-        spec->main.fuse_a = choose_fuse(z, 5.0);
+        spec->main.fuse_a = choose_fuse(z, 5.0, is_bolted);
         while (spec->main.fuse_a > 0.0 &&
                spec->main.fuse_a < 2.0 * largest) { // so that the circuit's fuse opens first
             spec->main.fuse_a = ow_fuse_next(spec->main.fuse_a * 1.001);
-        }
-        // An ISO 8820-3 fuse need break 1000 A only; beside a battery more can flow, so a bolt-down one
-        // stands there.
-        if (hardest_short(spec, 0.0) > 1000.0 && spec->main.fuse_a > 0.0 &&
-            ow_fuse_type(spec->main.fuse_a) != OW_FUSE_BOLT) {
-            spec->main.fuse_a = ow_fuse_next(101.0);
-            is_for_breaking = true;
         }
         if (!(spec->main.fuse_a > 0.0)) {
             spec->main.fuse_a = 500.0;
         }
     }
+    const OwFuseType type = ow_power_main_fuse(spec);
+    const bool is_least = is_bolted && spec->main.fuse_a <= OW_FUSE_BOLT_LEAST_A;
     snprintf(z->fuse_reason, sizeof z->fuse_reason, "%s",
-             z->is_given_fuse  ? "given in the rig file"
-             : is_for_breaking ? "a bolt-down fuse: beside a battery a blade fuse need not break a short"
-                               : "all loads at once, and twice the largest circuit fuse");
-    z->stands = ow_fuse_stands(spec->main.fuse_a, z->first_a, z->running_a, 5.0);
+             z->is_given_fuse ? "given in the rig file"
+             : is_least  ? "the least bolt-down fuse: beside a battery a blade fuse need not break a short"
+             : is_bolted ? "all loads at once, and twice the largest circuit fuse; bolt-down beside a battery"
+                         : "all loads at once, and twice the largest circuit fuse");
+    z->stands = ow_fuse_stands(type, spec->main.fuse_a, z->first_a, z->running_a, 5.0);
     const OwTask task = {.running_a = z->running_a,
                          .drop_a = z->running_a,
                          .length_m = fmax(spec->main.length_m, 0.05),
                          .joint_ohm = spec->main.joint_ohm,
                          .allowed_v = MAIN_DROP_SHARE * spec->system_v,
+                         .fuse = type,
                          .fuse_a = spec->main.fuse_a,
                          .short_a = hardest_short(spec, 0.0),
                          .place = ow_power_place(spec, spec->battery.place)};
@@ -284,6 +293,7 @@ static void size_circuit(OwElectricSpec *spec, OwCircuitSpec *c, OwSizing *z) {
                          .joint_ohm = c->joint_ohm,
                          .allowed_v = spec->drop_share * spec->system_v,
                          .longest_s = c->longest_s,
+                         .fuse = ow_fuse_type(c->fuse_a),
                          .fuse_a = c->fuse_a,
                          .short_a = hardest_short(spec, main_ohm + 0.5 * c->joint_ohm),
                          .source_ohm = main_ohm,
@@ -302,7 +312,7 @@ void ow_power_size(OwElectricSpec *spec, OwSizing *sizing, OwSizing *main_sizing
             continue;
         }
         if (!z->is_given_fuse) {
-            c->fuse_a = choose_fuse(z, c->inrush_s);
+            c->fuse_a = choose_fuse(z, c->inrush_s, false);
             const double by_load = ow_fuse_next(z->running_a / FUSE_LOADING);
             if (!(c->fuse_a > 0.0)) {
                 c->fuse_a = 500.0;
@@ -318,7 +328,7 @@ void ow_power_size(OwElectricSpec *spec, OwSizing *sizing, OwSizing *main_sizing
         } else {
             snprintf(z->fuse_reason, sizeof z->fuse_reason, "given in the rig file");
         }
-        z->stands = ow_fuse_stands(c->fuse_a, z->first_a, z->running_a, c->inrush_s);
+        z->stands = ow_fuse_stands(ow_fuse_type(c->fuse_a), c->fuse_a, z->first_a, z->running_a, c->inrush_s);
     }
     *main_sizing = (OwSizing){0};
     size_main(spec, sizing, main_sizing);

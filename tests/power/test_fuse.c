@@ -12,18 +12,19 @@ static void band_of_iso_8820_3(void **state) {
     static const double ratings[] = {3, 10, 20, 30};
     for (int i = 0; i < 4; i++) {
         const double r = ratings[i];
-        assert_near(ow_fuse_least_s(r, 1.6 * r), 0.25, 1e-6);
-        assert_near(ow_fuse_most_s(r, 1.6 * r), 50.0, 1e-4);
-        assert_near(ow_fuse_least_s(r, 2.0 * r), 0.15, 1e-6);
-        assert_near(ow_fuse_most_s(r, 2.0 * r), 5.0, 1e-5);
-        assert_near(ow_fuse_most_s(r, 1.35 * r), 600.0, 0.01);
-        assert_true(isinf(ow_fuse_most_s(r, 1.1 * r)) &&
-                    ow_fuse_least_s(r, 1.1 * r) > 100.0 * 3600.0 * 0.999);
-        assert_near(ow_fuse_most_s(r, 3.5 * r), 0.5, 1e-9); // from memory, as the points at 1.35 and 6
-        assert_near(ow_fuse_least_s(r, 3.5 * r), 0.08, 1e-9);
-        assert_near(ow_fuse_most_s(r, 6.0 * r), 0.1, 1e-9);
-        assert_near(ow_fuse_most_s(r, 12.0 * r), 0.025, 1e-9); // I2 t
-        assert_true(isinf(ow_fuse_least_s(r, r)));
+        assert_near(ow_fuse_least_s(ow_fuse_type(r), r, 1.6 * r), 0.25, 1e-6);
+        assert_near(ow_fuse_most_s(ow_fuse_type(r), r, 1.6 * r), 50.0, 1e-4);
+        assert_near(ow_fuse_least_s(ow_fuse_type(r), r, 2.0 * r), 0.15, 1e-6);
+        assert_near(ow_fuse_most_s(ow_fuse_type(r), r, 2.0 * r), 5.0, 1e-5);
+        assert_near(ow_fuse_most_s(ow_fuse_type(r), r, 1.35 * r), 600.0, 0.01);
+        assert_true(isinf(ow_fuse_most_s(ow_fuse_type(r), r, 1.1 * r)) &&
+                    ow_fuse_least_s(ow_fuse_type(r), r, 1.1 * r) > 100.0 * 3600.0 * 0.999);
+        assert_near(ow_fuse_most_s(ow_fuse_type(r), r, 3.5 * r), 0.5,
+                    1e-9); // from memory, as the points at 1.35 and 6
+        assert_near(ow_fuse_least_s(ow_fuse_type(r), r, 3.5 * r), 0.08, 1e-9);
+        assert_near(ow_fuse_most_s(ow_fuse_type(r), r, 6.0 * r), 0.1, 1e-9);
+        assert_near(ow_fuse_most_s(ow_fuse_type(r), r, 12.0 * r), 0.025, 1e-9); // I2 t
+        assert_true(isinf(ow_fuse_least_s(ow_fuse_type(r), r, r)));
     }
 }
 
@@ -33,13 +34,27 @@ static void band_is_in_order(void **state) {
     for (int k = 0; k < 5; k++) {
         double least = INFINITY, most = INFINITY;
         for (double m = 0.5; m < 40.0; m *= 1.01) {
-            const double a = ow_fuse_least_s(ratings[k], m * ratings[k]),
-                         b = ow_fuse_most_s(ratings[k], m * ratings[k]);
+            const double a = ow_fuse_least_s(ow_fuse_type(ratings[k]), ratings[k], m * ratings[k]),
+                         b = ow_fuse_most_s(ow_fuse_type(ratings[k]), ratings[k], m * ratings[k]);
             assert_true(a <= b && a <= least && b <= most && b > 0.0);
             least = a;
             most = b;
         }
     }
+    // The small bolt-down band lies outside the bands of both neighbours at every current.
+    for (double m = 1.2; m < 20.0; m *= 1.02) {
+        const double least = ow_fuse_least_s(OW_FUSE_STRIP, 60.0, 60.0 * m),
+                     most = ow_fuse_most_s(OW_FUSE_STRIP, 60.0, 60.0 * m);
+        for (int k = 0; k < 2; k++) {
+            const OwFuseType other = k == 0 ? OW_FUSE_MAXI : OW_FUSE_BOLT;
+            assert_true(least <= ow_fuse_least_s(other, 60.0, 60.0 * m) * (1.0 + 1e-9));
+            assert_true(most >= ow_fuse_most_s(other, 60.0, 60.0 * m) * (1.0 - 1e-9));
+        }
+    }
+    assert_int_equal(ow_fuse_bolted(25), OW_FUSE_BLADE);
+    assert_int_equal(ow_fuse_bolted(30), OW_FUSE_STRIP);
+    assert_int_equal(ow_fuse_bolted(100), OW_FUSE_STRIP);
+    assert_int_equal(ow_fuse_bolted(125), OW_FUSE_BOLT);
     assert_near(ow_fuse_next(12.0), 15.0, 0.0);
     assert_near(ow_fuse_next(15.0), 15.0, 0.0);
     assert_near(ow_fuse_next(1000.0), 0.0, 0.0);
@@ -53,13 +68,13 @@ static void band_is_in_order(void **state) {
 // may open and 30 A may not.
 static void inrush(void **state) {
     (void)state;
-    assert_false(ow_fuse_stands(20.0, 30.0, 15.0, 5.0));
-    assert_true(ow_fuse_stands(30.0, 30.0, 15.0, 5.0));
+    assert_false(ow_fuse_stands(ow_fuse_type(20.0), 20.0, 30.0, 15.0, 5.0));
+    assert_true(ow_fuse_stands(ow_fuse_type(30.0), 30.0, 30.0, 15.0, 5.0));
     // A motor's inrush of three times its current for 30 ms passes a fuse of twice that current.
-    assert_true(ow_fuse_stands(10.0, 15.0, 5.0, 0.03));
-    assert_false(ow_fuse_stands(10.0, 15.0, 5.0, 30.0));
-    assert_false(ow_fuse_stands(10.0, 11.0, 11.0, 1.0));
-    assert_true(ow_fuse_stands(10.0, 5.0, 9.0, 1.0));
+    assert_true(ow_fuse_stands(ow_fuse_type(10.0), 10.0, 15.0, 5.0, 0.03));
+    assert_false(ow_fuse_stands(ow_fuse_type(10.0), 10.0, 15.0, 5.0, 30.0));
+    assert_false(ow_fuse_stands(ow_fuse_type(10.0), 10.0, 11.0, 11.0, 1.0));
+    assert_true(ow_fuse_stands(ow_fuse_type(10.0), 10.0, 5.0, 9.0, 1.0));
 }
 
 // Trade tables put 10..15 A on 1 mm2, 20 A on 1.5..2.5 mm2, 30 A on 4 mm2 (common practice, no source): the
@@ -68,15 +83,15 @@ static void guards(void **state) {
     (void)state;
     const OwWirePlace bay = {C(80), C(105), 0.7};
     double worst = 0.0;
-    assert_true(ow_fuse_guards(10.0, 1.0e-6, 7.0, 400.0, &bay, &worst));
-    assert_true(ow_fuse_guards(20.0, 2.5e-6, 14.0, 400.0, &bay, &worst));
-    assert_true(ow_fuse_guards(30.0, 4.0e-6, 20.0, 400.0, &bay, &worst));
-    assert_false(ow_fuse_guards(30.0, 0.5e-6, 2.0, 400.0, &bay, &worst));
+    assert_true(ow_fuse_guards(ow_fuse_type(10.0), 10.0, 1.0e-6, 7.0, 400.0, &bay, &worst));
+    assert_true(ow_fuse_guards(ow_fuse_type(20.0), 20.0, 2.5e-6, 14.0, 400.0, &bay, &worst));
+    assert_true(ow_fuse_guards(ow_fuse_type(30.0), 30.0, 4.0e-6, 20.0, 400.0, &bay, &worst));
+    assert_false(ow_fuse_guards(ow_fuse_type(30.0), 30.0, 0.5e-6, 2.0, 400.0, &bay, &worst));
     assert_true(worst > 30.0 && worst <= 400.0);
     // At the current named as worst the wire must indeed be past its overload temperature before the fuse
     // must have opened.
     const double limit = ow_wire_overload_k(bay.insulation_k);
-    const double opens = ow_fuse_most_s(30.0, worst);
+    const double opens = ow_fuse_most_s(ow_fuse_type(30.0), 30.0, worst);
     assert_true(isinf(opens) ? ow_wire_steady_k(0.5e-6, worst, &bay) > limit
                              : ow_wire_time_to(0.5e-6, worst, ow_wire_steady_k(0.5e-6, 2.0, &bay), limit,
                                                &bay) <= opens);
@@ -85,7 +100,7 @@ static void guards(void **state) {
     const int count = ow_wire_sizes(false, sizes, 32);
     bool before = false;
     for (int i = 0; i < count; i++) {
-        const bool now = ow_fuse_guards(25.0, sizes[i], 15.0, 600.0, &bay, NULL);
+        const bool now = ow_fuse_guards(ow_fuse_type(25.0), 25.0, sizes[i], 15.0, 600.0, &bay, NULL);
         assert_true(now || !before);
         before = now;
     }

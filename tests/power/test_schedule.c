@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "demo.h"
+#include "power/power.h"
 #include "power/schedule.h"
 
 #define C(t) ((t) + OW_ZERO_CELSIUS_K)
@@ -83,7 +84,7 @@ static void chosen_sizes_hold(void **state) {
         assert_true(line->fuse_guards && line->fuse_stands && line->opens_far_s <= 5.0);
         // The fuse opens before harm at currents between its test points too, by the stepped wire.
         for (double m = 1.4; m < 20.0; m *= 1.37) {
-            const double opens = ow_fuse_most_s(fuse, m * fuse);
+            const double opens = ow_fuse_most_s(ow_fuse_type(fuse), fuse, m * fuse);
             assert_true(stepped_harm_s(area, m * fuse, steady, ow_wire_overload_k(spec.insulation_k), &place,
                                        2.0 * opens) > opens);
         }
@@ -96,9 +97,9 @@ static void chosen_sizes_hold(void **state) {
                 const double thin_drop =
                     c->rated_a *
                     ((c->length_m + c->earth_length_m) * ow_wire_ohm_m(thin, hot) + c->joint_ohm);
-                const bool passes = hot <= spec.insulation_k &&
-                                    thin_drop <= spec.drop_share * spec.system_v &&
-                                    ow_fuse_guards(fuse, thin, line->running_a, 3000.0, &place, NULL);
+                const bool passes =
+                    hot <= spec.insulation_k && thin_drop <= spec.drop_share * spec.system_v &&
+                    ow_fuse_guards(ow_fuse_type(fuse), fuse, thin, line->running_a, 3000.0, &place, NULL);
                 assert_true(!passes || strstr(s->wires[4].reason, "short at the end") != NULL);
             }
         }
@@ -229,6 +230,50 @@ static void relay_makes_a_blink(void **state) {
     assert_near(ow_power_relay_rating(12.0, 601.0, 0.03), 0.0, 0.0);
     assert_true(ow_power_relay_stands(40.0, 32.0, 120.0, 0.03));
     assert_false(ow_power_relay_stands(40.0, 32.0, 41.0, 0.3));
+}
+
+// An old tractor with one small heater behind a big battery: a main fuse of the usual bolt-down ratings from
+// 30 A and a cable to match, not 125 A and 35 mm2; and no current the battery can push harms that cable
+// first.
+static void a_small_feed_stays_small(void **state) {
+    (void)state;
+    for (int i = 0; i < 8; i++) {
+        OwElectricSpec spec;
+        ow_electric_default(i % 2 == 0 ? 12.0 : 24.0, &spec);
+        spec.battery.cold_crank_a = 800.0;
+        OwCircuitSpec *c = demo_add(&spec, OW_LOAD_HEATER, "fuel heater");
+        c->rated_a = 3.0 + 3.0 * i;
+        OwPower *power = power_of(&spec);
+        OwSchedule *s = schedule_of(power, NULL);
+        const OwElectricSpec *sized = ow_power_spec(power);
+        const OwCableSpec *main = &sized->main;
+        const OwFuseType type = ow_power_main_fuse(sized);
+        assert_true(type == OW_FUSE_STRIP && main->fuse_a >= 30.0 && main->fuse_a <= 100.0);
+        assert_true(main->fuse_a >= 2.0 * sized->circuits[0].fuse_a || i == 0);
+        assert_true(sized->circuits[0].fuse_a > 15.0 || (main->fuse_a <= 40.0 && main->area_m2 <= 10e-6));
+        assert_true(strstr(power->main_sizing.fuse_reason, "bolt-down") != NULL);
+        const OwWirePlace place = ow_power_place(sized, sized->battery.place);
+        const double start = ow_wire_steady_k(main->area_m2, power->main_sizing.running_a, &place);
+        const double limit = ow_wire_overload_k(sized->insulation_k);
+        assert_true(power->main_sizing.guards && power->main_sizing.is_found);
+        for (double amps = 1.36 * main->fuse_a; amps < power->main_sizing.short_a; amps *= 1.13) {
+            const double opens = ow_fuse_most_s(type, main->fuse_a, amps);
+            assert_true(stepped_harm_s(main->area_m2, amps, start, limit, &place, 2.0 * opens) > opens);
+        }
+        OwElectricFault f[160];
+        const int count = ow_power_faults(power, C(-5), f, 160);
+        for (int k = 0; k < count; k++) {
+            assert_true(f[k].kind > OW_ELECTRIC_SHORT_MAIN || f[k].harm != OW_HARM_BURNS);
+        }
+        free(s);
+        ow_power_destroy(&power);
+    }
+    // A main fuse as given keeps its rating and is named as what must stand there.
+    OwElectricSpec spec = demo_spec();
+    spec.main.fuse_a = 80.0;
+    assert_int_equal(ow_power_main_fuse(&spec), OW_FUSE_STRIP);
+    spec.battery.cold_crank_a = 120.0; // cannot push 1000 A
+    assert_int_equal(ow_power_main_fuse(&spec), OW_FUSE_MAXI);
 }
 
 // The balance at idle is that of the rig's own idle: a slow tractor engine charges less.
@@ -482,15 +527,11 @@ static void any_description_is_refused_or_finite(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(relay_makes_a_blink),
-        cmocka_unit_test(idle_is_the_engines_own),
-        cmocka_unit_test(chosen_sizes_hold),
-        cmocka_unit_test(longer_is_never_thinner),
-        cmocka_unit_test(schedule_is_whole),
-        cmocka_unit_test(given_sizes_are_judged),
-        cmocka_unit_test(faults_are_worked_out),
-        cmocka_unit_test(drawing_does_not_cross),
-        cmocka_unit_test(any_description_is_refused_or_finite),
+        cmocka_unit_test(relay_makes_a_blink),     cmocka_unit_test(a_small_feed_stays_small),
+        cmocka_unit_test(idle_is_the_engines_own), cmocka_unit_test(chosen_sizes_hold),
+        cmocka_unit_test(longer_is_never_thinner), cmocka_unit_test(schedule_is_whole),
+        cmocka_unit_test(given_sizes_are_judged),  cmocka_unit_test(faults_are_worked_out),
+        cmocka_unit_test(drawing_does_not_cross),  cmocka_unit_test(any_description_is_refused_or_finite),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
