@@ -51,24 +51,64 @@ static OwStatus set_start(OwValve *valve, const char *value, const char *part, O
                   "start at: the valve has no such position");
 }
 
+/// The heater of a part, or of "name.thermostat" with the length of that name.
+static OwElement *find_heater(OwElements *elements, const char *name, size_t length) {
+    for (int i = 0; elements != NULL && i < elements->count; i++) {
+        if (strlen(elements->items[i].name) == length &&
+            strncmp(elements->items[i].name, name, length) == 0) {
+            return &elements->items[i];
+        }
+    }
+    return NULL;
+}
+
+/// "part/heater.key", and as the file nests it "part/heater.thermostat.key".
+static OwStatus set_in_heater(OwPart *part, const char *heater, const char *key, const char *value,
+                              OwUnits *units, OwFaults *faults) {
+    static const char nested[] = ".thermostat";
+    OwElements *elements = ow_part_elements(part);
+    const OwFieldTable tables[] = {ow_thermostat_fields(), ow_element_fields()};
+    size_t length = strlen(heater);
+    OwElement *element = find_heater(elements, heater, length);
+    const bool is_nested = element == NULL && length > sizeof nested - 1 &&
+                           strcmp(heater + length - (sizeof nested - 1), nested) == 0;
+    if (is_nested) {
+        length -= sizeof nested - 1;
+        element = find_heater(elements, heater, length);
+    }
+    if (element == NULL) {
+        char remedy[256], message[256];
+        size_t used = (size_t)snprintf(remedy, sizeof remedy, "%s",
+                                       elements != NULL && elements->count > 0 ? "its heaters are: " : "");
+        for (int i = 0; elements != NULL && i < elements->count && used < sizeof remedy; i++) {
+            used += (size_t)snprintf(remedy + used, sizeof remedy - used, "%s%.60s", i > 0 ? ", " : "",
+                                     elements->items[i].name);
+        }
+        (void)snprintf(message, sizeof message, "it has no heater named \"%.*s\"",
+                       length > 60 ? 60 : (int)length, heater);
+        return refuse(faults, OW_ERROR_VALUE, part->name, used > 0 ? remedy : "give it one in the file",
+                      message);
+    }
+    if (!is_nested && strcmp(key, "thermostat") == 0) {
+        if (strcmp(value, "none") == 0) {
+            element->has_thermostat = false;
+            return OW_OK;
+        }
+        return refuse(faults, OW_ERROR_VALUE, part->name,
+                      "write thermostat.opens=80 degC, thermostat.closes=72 degC or thermostat=none",
+                      "a thermostat has two temperatures, not one value");
+    }
+    const OwStatus status =
+        set_field(tables, is_nested ? 1 : 2, NULL, key, value, element, part->name, units, faults);
+    element->has_thermostat =
+        element->has_thermostat || (status == OW_OK && ow_field_find(tables[0], key) != NULL);
+    return status;
+}
+
 static OwStatus set_in_part(OwPart *part, const char *heater, const char *key, const char *value,
                             OwUnits *units, OwFaults *faults) {
-    OwElements *elements = ow_part_elements(part);
     if (heater != NULL) {
-        for (int i = 0; elements != NULL && i < elements->count; i++) {
-            if (strcmp(elements->items[i].name, heater) != 0) {
-                continue;
-            }
-            OwElement *element = &elements->items[i];
-            const OwFieldTable tables[] = {ow_element_fields(), ow_thermostat_fields()};
-            const OwStatus status =
-                set_field(tables, 2, NULL, key, value, element, part->name, units, faults);
-            element->has_thermostat =
-                element->has_thermostat || (status == OW_OK && ow_field_find(tables[1], key) != NULL);
-            return status;
-        }
-        return refuse(faults, OW_ERROR_VALUE, part->name, "name one of the part's heaters",
-                      "it has no heater of that name");
+        return set_in_heater(part, heater, key, value, units, faults);
     }
     if (part->kind == OW_PART_VALVE && strcmp(key, "start at") == 0) {
         return set_start(&part->as.valve, value, part->name, faults);

@@ -337,6 +337,19 @@ static void overrides_change_one_value(void **state) {
     near(part(rig, "supply hose")->as.run.bore_m, 0.010);
     assert_int_equal(ow_rig_override(rig, "boost chamber/glow a.power=170 W", units, &faults), OW_OK);
     near(part(rig, "boost chamber")->as.chamber.elements.items[0].power_w, 170);
+    // As the file nests it, and short.
+    const OwElement *glow = &part(rig, "boost chamber")->as.chamber.elements.items[0];
+    assert_true(glow->has_thermostat);
+    assert_int_equal(ow_rig_override(rig, "boost chamber/glow a.thermostat.opens=91 degC", units, &faults),
+                     OW_OK);
+    near(glow->thermostat_off_k, 364.15);
+    assert_int_equal(ow_rig_override(rig, "boost chamber/glow a.opens=92 degC", units, &faults), OW_OK);
+    near(glow->thermostat_off_k, 365.15);
+    assert_int_equal(ow_rig_override(rig, "boost chamber/glow a.thermostat=none", units, &faults), OW_OK);
+    assert_false(glow->has_thermostat);
+    assert_int_equal(ow_rig_override(rig, "boost chamber/glow a.thermostat.closes=70 degC", units, &faults),
+                     OW_OK);
+    assert_true(glow->has_thermostat);
     assert_int_equal(ow_rig_override(rig, "filter coil.fitted=no", units, &faults), OW_OK);
     assert_false(part(rig, "filter coil")->as.coil.is_fitted);
     assert_int_equal(ow_rig_override(rig, "loop valve.start at=tank", units, &faults), OW_OK);
@@ -357,7 +370,14 @@ static void overrides_change_one_value(void **state) {
         {"climate.ambient=3 kPa", "not a unit of temperature", OW_ERROR_UNIT},
         {"climate.ambient=300 degC", "out of range", OW_ERROR_VALUE},
         {"suply hose.bore=3 mm", "did you mean \"supply hose\"", OW_ERROR_VALUE},
-        {"boost chamber/glow b.power=3 W", "no heater of that name", OW_ERROR_VALUE},
+        {"boost chamber/glow b.power=3 W", "no heater named \"glow b\"", OW_ERROR_VALUE},
+        {"boost chamber/glow b.power=3 W", "its heaters are: ", OW_ERROR_VALUE},
+        {"supply hose/glow b.power=3 W", "give it one in the file", OW_ERROR_VALUE},
+        {"boost chamber/glow b.thermostat.opens=60 degC", "no heater named \"glow b\"", OW_ERROR_VALUE},
+        {"boost chamber/glow a.thermostat.power=3 W", "unknown key \"power\"", OW_ERROR_VALUE},
+        {"boost chamber/glow a.thermostat.open=60 degC", "did you mean \"opens\"", OW_ERROR_VALUE},
+        {"boost chamber/glow a.thermostat=60 degC", "thermostat.opens=80 degC", OW_ERROR_VALUE},
+        {"boost chamber/glow a.opens=20 degC", "closes", OW_ERROR_VALUE},
         {"main tank.fluid=water", "is unknown", OW_ERROR_VALUE},
         {"drive=sunday", "cycle", OW_ERROR_VALUE},
         {"oil=axle grease", "axle grease", OW_ERROR_VALUE},
