@@ -99,6 +99,14 @@ OwStatus ow_wire_json_write(FILE *file, const OwWireAnswer *a) {
     }
     json_object_set_new(root, "cautions", json_pack("[s]", OW_WIRE_CAUTION));
     json_object_set_new(root, "circuits", circuits(a));
+    // Which short each number is of: the slowest to open its fuse, or that of the morning.
+    const OwPowerInput in = ow_power_input(a->power, a->soak_k);
+    json_object_set_new(root, "short_cases",
+                        json_pack("{ss, s{ss, so, so, sb}}", "circuits_short_far",
+                                  "weakest: at the load, battery at 263.15 K and half full, no alternator",
+                                  "faults", "text", "battery as it stands that morning, engine still, 1 mohm",
+                                  "battery_charge", number(in.battery_charge), "battery_k",
+                                  number(in.battery_k), "alternator", 0));
     json_object_set_new(root, "wires", wires(a));
     json_object_set_new(root, "parts", parts(a));
     json_object_set_new(root, "to_put_right", findings(a));

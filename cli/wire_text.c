@@ -92,13 +92,19 @@ static void write_circuits(FILE *f, const OwWireAnswer *a) {
                 l->switch_ok ? "" : " switch small", l->drop_ok ? "" : " drop", l->heat_ok ? "" : " heat",
                 l->has_independent_protection ? "" : " no cut-out");
         if (l->fuse_reason[0]) {
-            fprintf(f, "      fuse: %s; a short at the load, %.0f A, opens it within %.2g s\n",
-                    l->fuse_reason, l->short_far_a, l->opens_far_s);
+            char text[320];
+            snprintf(text, sizeof text, "%s; weakest short, %.0f A at the load: opens within %.2g s",
+                     l->fuse_reason, l->short_far_a, l->opens_far_s);
+            const int used = fprintf(f, "      fuse: ");
+            wrapped(f, used, 12, text);
         }
     }
-    fputs("  amps at the charging voltage; first: cold or standing; volts: at the load with all pre-start "
-          "loads on\n",
-          f);
+    char heat[24];
+    fprintf(f,
+            "  amps at the charging voltage; first: cold or standing; volts: at the load with all pre-start "
+            "loads on\n"
+            "  weakest short: battery at %s and half full, no alternator; as the morning has it: --faults\n",
+            heat_text(263.15, a->display, heat, sizeof heat));
 }
 
 static void write_wires(FILE *f, const OwWireAnswer *a) {
@@ -166,6 +172,12 @@ static void write_faults(FILE *f, const OwWireAnswer *a) {
         return;
     }
     fputs("\nSingle faults, key on and engine still\n", f);
+    char heat[24];
+    const OwPowerInput in = ow_power_input(a->power, a->soak_k);
+    fprintf(
+        f,
+        "  shorts: battery as it stands that morning, %.0f %% full at %s; the schedule's are the weakest\n",
+        100.0 * in.battery_charge, heat_text(in.battery_k, a->display, heat, sizeof heat));
     int before = -2;
     for (int i = 0; i < a->electric_count; i++) {
         const OwElectricFault *e = &a->electric[i];
@@ -205,8 +217,8 @@ bool ow_wire_text_write(FILE *file, const OwWireAnswer *a) {
     write_parts(file, a);
     write_balance(file, a);
     write_faults(file, a);
-    fputs("\nFuse bands: ISO 8820-3, its 160 and 200 % points published, the others from memory. Wire: ISO "
-          "6722 resistance,\n"
+    fputs("\nFuse bands: ISO 8820-3, its 160 and 200 % points published, the others and bolt-down ones\n"
+          "(ISO 8820-5) from memory. Wire: ISO 6722 resistance,\n"
           "heat balance in the hottest air of its place. Colours IEC 60757, terminals DIN 72552.\n",
           file);
     return ferror(file) == 0;

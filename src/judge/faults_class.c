@@ -11,22 +11,21 @@
 #define STARVED_S 2.0 // shorter lapses are not felt
 #define THICK_S 10.0
 #define FULL_SHARE 0.90    // of the healthy vehicle's full-load fuel; less is felt uphill
-#define USABLE 0.7         // of the battery's charge, until the ignition and pumps fail; assumed
+#define LEAST_CHARGE 0.3   // share left when the pumps and the engine's own needs fail; assumed
 #define OTHER_LOADS_A 15.0 // lamps, blower, engine's own needs; common practice, no source
 #define LEAK_COEFFICIENT 0.6
 
 static const char *const scene_text[] = {"cold start", "motorway", "key left on"};
 
-/// Charge that the battery may give and still crank, C; the same as `oilwright wire` counts with.
-static double spare_charge(const OwRig *rig, OwBatterySpec *battery) {
+/// The battery with its age and its charge at the start, as the morning and `oilwright wire` count with it.
+static OwBatterySpec battery_of(const OwRig *rig) {
     OwElectricSpec spec;
     if (ow_electric_derive(rig, &spec) != OW_OK &&
         rig->electric_spec == NULL) { // more loads than circuits fit
         (void)ow_electric_default(ow_electric_system(rig->electrics.battery_v), &spec);
         ow_electric_take_capacity(&spec, rig->electrics.battery_c);
     }
-    *battery = spec.battery;
-    return fmax(battery->charge - battery->minimum_charge, 0.0) * ow_battery_capacity(battery);
+    return spec.battery;
 }
 
 OwFailureWords ow_failure_words(OwDisplay display, double si, OwQuantity quantity) {
@@ -257,15 +256,19 @@ static void judge_battery(const OwCase *c) {
     if (f->kind == OW_FAILURE_ALTERNATOR_DEAD && c->scene == OW_SCENE_ROAD &&
         rig->electrics.battery_v > 0.0) {
         const double amps = c->facts->load_w / rig->electrics.battery_v + OTHER_LOADS_A;
-        const double lasts_s = USABLE * rig->electrics.battery_c / amps;
+        const OwBatterySpec battery = battery_of(rig);
+        const double lasts_s =
+            fmax(battery.charge - LEAST_CHARGE, 0.0) * ow_battery_capacity(&battery) / amps;
         OwFinding *v = worse(c, lasts_s < 3600.0 ? OW_CLASS_STRANDS : OW_CLASS_LIMPS, OW_Q_TIME);
         if (v != NULL) {
             OwFailureWords a;
             ow_finding_hold_above(v, lasts_s, 3600.0, 0.0);
             v->trust = OW_TRUST_ASSUMED;
-            snprintf(v->text, sizeof v->text,
-                     "the battery carries heaters, pumps and the car's own loads for %s (%.0f A at most)",
-                     words(c, lasts_s, OW_Q_TIME, &a), amps);
+            snprintf(
+                v->text, sizeof v->text,
+                "the battery carries heaters, pumps and the car's own loads for %s (%.0f A at most, from "
+                "%.0f %% of charge to %.0f %%)",
+                words(c, lasts_s, OW_Q_TIME, &a), amps, 100.0 * battery.charge, 100.0 * LEAST_CHARGE);
         }
     }
 }
@@ -297,8 +300,9 @@ static void judge_by_rule(const OwCase *c) {
         const OwElement *e = &elements->items[f->element];
         const double amps = e->power_w / e->rated_v;
         // Down to the charge that must be left to crank; a thermostat only stretches it.
-        OwBatterySpec battery;
-        const double lasts_s = spare_charge(rig, &battery) / amps;
+        const OwBatterySpec battery = battery_of(rig);
+        const double lasts_s =
+            fmax(battery.charge - battery.minimum_charge, 0.0) * ow_battery_capacity(&battery) / amps;
         v = worse(c, e->has_thermostat ? OW_CLASS_STRANDS : OW_CLASS_DANGEROUS, OW_Q_TIME);
         ow_finding_hold_above(v, lasts_s, 12.0 * 3600.0, 0.0);
         v->trust = OW_TRUST_ASSUMED;

@@ -83,6 +83,13 @@ static void good_rig(void **state) {
     assert_int_equal(json_array_size(json_object_get(root, "circuits")),
                      3); // the heater's; pump and starter get theirs
     assert_true(json_array_size(json_object_get(root, "faults")) > 8);
+    // Which short is which is said beside both.
+    const json_t *cases = json_object_get(root, "short_cases");
+    assert_non_null(strstr(json_string_value(json_object_get(cases, "circuits_short_far")), "weakest"));
+    const json_t *morning = json_object_get(cases, "faults");
+    assert_non_null(strstr(json_string_value(json_object_get(morning, "text")), "that morning"));
+    assert_true(json_number_value(json_object_get(morning, "battery_charge")) > 0.0 &&
+                json_number_value(json_object_get(morning, "battery_k")) > 200.0);
     const size_t wires = json_array_size(json_object_get(root, "wires"));
     const json_t *first = json_array_get(json_object_get(root, "circuits"), 0);
     assert_string_equal(json_string_value(json_object_get(first, "name")), "plug, \"hot\"");
@@ -102,8 +109,10 @@ static void good_rig(void **state) {
     assert_non_null(strstr(text, "plug, &quot;hot&quot;"));
     free(text);
     char us[] = "--units=us";
-    assert_int_equal(CALL(out, wire, rig, us), 0);
+    assert_int_equal(CALL(out, wire, rig, us, faults), 0);
     text = contents(out);
+    assert_non_null(strstr(text, "weakest short: battery at 14 degF"));
+    assert_non_null(strstr(text, "shorts: battery as it stands that morning"));
     assert_non_null(strstr(text, "AWG"));
     assert_non_null(strstr(text, "pass every check"));
     assert_non_null(strstr(text, "licensed practice"));
