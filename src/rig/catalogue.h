@@ -4,6 +4,8 @@
 #ifndef OW_RIG_CATALOGUE_H
 #define OW_RIG_CATALOGUE_H
 
+#include <stdio.h>
+
 #include "oilwright/rig.h"
 
 typedef enum OwFieldType {
@@ -91,6 +93,11 @@ void ow_key_remedy(const char *key, const OwFieldTable *tables, int table_count,
                    char remedy[256]);
 /// Writes the value of a row as people read it.
 void ow_field_write(const OwField *field, double value, OwDisplay display, char *text, size_t size);
+/// Writes a value as a person would write it in the file.
+typedef void OwFieldWriter(const OwField *field, double value, char *text, size_t size);
+/// Markdown table of the keys of a section: default, range, meaning; `special` keys last. `write` NULL:
+/// metric.
+void ow_table_write(FILE *out, OwFieldTable table, const OwSpecialKey *special, OwFieldWriter *write);
 
 /// A part with the defaults of its word; no name. ow_part_default does the same by kind and names it after
 /// the kind.

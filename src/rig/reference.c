@@ -5,43 +5,6 @@
 
 #include <string.h>
 
-static void write_table(FILE *out, OwFieldTable table, const OwSpecialKey *special) {
-    if (table.count == 0 && (special == NULL || special->key == NULL)) {
-        return;
-    }
-    (void)fprintf(out, "\n| key | default | from | to | what it is |\n|---|---|---|---|---|\n");
-    for (int i = 0; i < table.count; i++) {
-        const OwField *field = &table.rows[i];
-        char text[64] = "", low[64] = "", high[64] = "";
-        ow_field_write(field, field->fallback, OW_DISPLAY_METRIC, text, sizeof text);
-        if (field->type == OW_FIELD_REAL || field->type == OW_FIELD_COUNT) {
-            ow_field_write(&(OwField){.type = field->type, .quantity = field->quantity}, field->low,
-                           OW_DISPLAY_METRIC, low, sizeof low);
-            ow_field_write(&(OwField){.type = field->type, .quantity = field->quantity}, field->high,
-                           OW_DISPLAY_METRIC, high, sizeof high);
-        }
-        (void)fprintf(out, "| %s | %s | %s | %s | ", field->key, text, low, high);
-        if (field->type == OW_FIELD_CHOICE && strcmp(field->key, "material") == 0) {
-            for (int k = 0; field->choices[k] != NULL; k++) {
-                (void)fprintf(out, "%s%s", k > 0 ? ", " : "", field->choices[k]);
-            }
-            (void)fprintf(out, "; ");
-        }
-        (void)fprintf(out, "%s", field->doc);
-        if (field->bare != NULL) {
-            (void)fprintf(out, "; a bare number is in %s", field->bare);
-        }
-        (void)fprintf(out, " |\n");
-    }
-    for (; special != NULL && special->key != NULL; special++) {
-        (void)fprintf(out, "| %s | | | | ", special->key);
-        for (const char *c = special->doc; *c != '\0'; c++) {
-            (void)fputc(*c == '\n' ? ' ' : *c, out);
-        }
-        (void)fprintf(out, " |\n");
-    }
-}
-
 static void write_head(FILE *out) {
     (void)fprintf(out,
                   "# The rig file\n\n"
@@ -72,7 +35,7 @@ static void write_head(FILE *out) {
                   "a name or a description, `oil: {main: rapeseed, start: diesel}`; a tank says which with "
                   "`fluid: start`.\n",
                   OW_MAX_FLUIDS);
-    write_table(out, ow_fluid_fields(), ow_fluid_special());
+    ow_table_write(out, ow_fluid_fields(), ow_fluid_special(), NULL);
 }
 
 static void write_parts(FILE *out) {
@@ -87,21 +50,21 @@ static void write_parts(FILE *out) {
                        "    length: 2.5 m\n"
                        "```\n\n"
                        "Keys of every part:\n");
-    write_table(out, ow_common_fields(), NULL);
+    ow_table_write(out, ow_common_fields(), NULL, NULL);
     for (const OwKindWord *word = ow_kind_words(); word->word != NULL; word++) {
         (void)fprintf(out, "\n### %s\n\n%s. Place unless told: %s.\n", word->word, word->doc,
                       ow_place_names[word->place]);
-        write_table(out, word->fields, word->special);
+        ow_table_write(out, word->fields, word->special, NULL);
     }
     (void)fprintf(
         out,
         "\n### heaters\n\nA list under a tank, chamber or filter, at most %d; each entry has a `name` and:\n",
         OW_MAX_ELEMENTS);
-    write_table(out, ow_element_fields(), NULL);
+    ow_table_write(out, ow_element_fields(), NULL, NULL);
     (void)fprintf(out, "\nA `thermostat` below a heater, `thermostat: {opens: 80 degC, closes: 72 degC}`; "
                        "without one the heater has\n"
                        "none. With only one of the two temperatures given the other stands 8 K away.\n");
-    write_table(out, ow_thermostat_fields(), NULL);
+    ow_table_write(out, ow_thermostat_fields(), NULL, NULL);
     (void)fprintf(out, "\n### materials\n\n| material | density kg/m3 | specific heat J/(kg K) | "
                        "conductivity W/(m K) | rating degC |\n"
                        "|---|---|---|---|---|\n");
@@ -142,15 +105,15 @@ static void write_rest(FILE *out) {
              "`20 s after start`, `90 s before stop`, `filter above 70 degC`, `coolant below 50 degC`.\n");
     for (const OwSection *section = ow_sections(); section->name != NULL; section++) {
         (void)fprintf(out, "\n## %s\n\n%s.\n", section->name, section->doc);
-        write_table(out, section->fields, section->special);
+        ow_table_write(out, section->fields, section->special, NULL);
         if (strcmp(section->name, "drive") == 0) {
             (void)fprintf(out, "\nEach leg:\n");
-            write_table(out, ow_leg_fields(), NULL);
+            ow_table_write(out, ow_leg_fields(), NULL, NULL);
         }
         if (strcmp(section->name, "electrics") == 0) {
             for (const OwElectricTable *t = ow_electric_tables(); t->title != NULL; t++) {
                 (void)fprintf(out, "\n### %s\n\n%s\n", t->title, t->doc);
-                write_table(out, t->fields, NULL);
+                ow_table_write(out, t->fields, NULL, NULL);
             }
         }
     }

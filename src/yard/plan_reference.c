@@ -20,29 +20,6 @@ static void write_value(const OwField *field, double value, char *text, size_t s
     }
 }
 
-static void write_table(FILE *out, OwFieldTable table, const OwSpecialKey *special) {
-    (void)fprintf(out, "\n| key | default | from | to | what it is |\n|---|---|---|---|---|\n");
-    for (; special != NULL && special->key != NULL; special++) {
-        (void)fprintf(out, "| %s | | | | %s |\n", special->key, special->doc);
-    }
-    for (int i = 0; i < table.count; i++) {
-        const OwField *field = &table.rows[i];
-        char text[64] = "", low[64] = "", high[64] = "";
-        write_value(field, field->fallback, text, sizeof text);
-        if (field->type == OW_FIELD_REAL || field->type == OW_FIELD_COUNT) {
-            OwField plain = *field;
-            plain.none = false;
-            write_value(&plain, field->low, low, sizeof low);
-            write_value(&plain, field->high, high, sizeof high);
-        }
-        (void)fprintf(out, "| %s | %s | %s | %s | %s", field->key, text, low, high, field->doc);
-        if (field->bare != NULL) {
-            (void)fprintf(out, "; a bare number is in %s", field->bare);
-        }
-        (void)fprintf(out, " |\n");
-    }
-}
-
 OwStatus ow_yard_write_reference(FILE *out) {
     if (out == NULL) {
         return OW_ERROR_USE;
@@ -62,7 +39,7 @@ OwStatus ow_yard_write_reference(FILE *out) {
     for (const OwSection *section = ow_yard_plan_sections(); section->name != NULL; section++) {
         (void)fprintf(out, "\n## %s\n\n%c%s.\n", section->name, toupper((unsigned char)section->doc[0]),
                       section->doc + 1);
-        write_table(out, section->fields, section->special);
+        ow_table_write(out, section->fields, section->special, write_value);
     }
     (void)fprintf(
         out,
@@ -70,7 +47,7 @@ OwStatus ow_yard_write_reference(FILE *out) {
         "```yaml\nvessels:\n  - vessel: settling drum\n    volume: 200 L\n    heater: 2 kW\n    "
         "cut-out: yes\n```\n",
         OW_YARD_MAX_VESSELS);
-    write_table(out, ow_vessel_fields(), NULL);
+    ow_table_write(out, ow_vessel_fields(), NULL, write_value);
     (void)fprintf(
         out,
         "\n## steps\n\nA list, at most %d, in the order they are done. Each begins with what is "
@@ -80,7 +57,7 @@ OwStatus ow_yard_write_reference(FILE *out) {
         OW_YARD_MAX_STEPS);
     for (const OwPlanWord *word = ow_yard_plan_words(); word->word != NULL; word++) {
         (void)fprintf(out, "\n### %s\n\n%s.\n", word->word, word->doc);
-        write_table(out, word->fields, word->special);
+        ow_table_write(out, word->fields, word->special, write_value);
     }
     return fflush(out) == 0 && ferror(out) == 0 ? OW_OK : OW_ERROR_WRITE;
 }

@@ -11,54 +11,7 @@
 
 #include "oilwright/yard_plan.h"
 
-// The linker sends the allocations of our own code here (--wrap); those inside shared libraries stay as they
-// are.
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t count, size_t size);
-void *__real_realloc(void *old, size_t size);
-void __real_free(void *old);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t count, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-void __wrap_free(void *old);
-
-static long countdown = -1; ///< allocations until one fails; negative: none does
-static long live;
-static bool has_failed;
-
-static bool fails_now(void) {
-    if (countdown < 0) {
-        return false;
-    }
-    if (countdown-- > 0) {
-        return false;
-    }
-    has_failed = true;
-    return true;
-}
-
-void *__wrap_malloc(size_t size) {
-    void *given = fails_now() ? NULL : __real_malloc(size);
-    live += given != NULL ? 1 : 0;
-    return given;
-}
-
-void *__wrap_calloc(size_t count, size_t size) {
-    void *given = fails_now() ? NULL : __real_calloc(count, size);
-    live += given != NULL ? 1 : 0;
-    return given;
-}
-
-void *__wrap_realloc(void *old, size_t size) {
-    void *given = fails_now() ? NULL : __real_realloc(old, size);
-    live += given != NULL && old == NULL ? 1 : 0;
-    return given;
-}
-
-void __wrap_free(void *old) {
-    live -= old != NULL ? 1 : 0;
-    __real_free(old);
-}
+#include "../support/failing_malloc.h"
 
 static OwUnits *units;
 
