@@ -43,7 +43,7 @@ int ow_cli_options(const char *verb, int argc, char **argv, OwCliOption *options
         const char *a = argv[i];
         if (is_over || a[0] != '-' || a[1] == '\0') {
             if (*file_count >= file_max) {
-                fprintf(stderr, "oilwright %s: at most %d rig file%s; what is \"%s\"?\n", verb, file_max,
+                fprintf(stderr, "oilwright %s: at most %d file%s; what is \"%s\"?\n", verb, file_max,
                         file_max > 1 ? "s" : "", a);
                 return OW_CLI_USAGE;
             }
