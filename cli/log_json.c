@@ -75,6 +75,9 @@ json_t *ow_log_json_of_batch(const OwLogBatchRow *b, OwDisplay display) {
     (void)json_object_set_new(o, "step", choice_json(b->has_step, OW_LOG_STEP, "what", b->step));
     (void)json_object_set_new(o, "decision",
                               choice_json(b->has_decision, OW_LOG_TEST, "decision", b->decision));
+    char over[200];
+    (void)ow_log_batch_over(b, over, sizeof over);
+    (void)json_object_set_new(o, "over_text", ow_json_text(over));
     (void)json_object_set_new(o, "acid_mg_g", ow_json_real(b->has_acid, b->acid_mg_g));
     (void)json_object_set_new(o, "water_kg_kg", ow_json_real(b->has_water, b->water_kg_kg));
     (void)json_object_set_new(o, "solids_kg_kg", ow_json_real(b->has_solids, b->solids_kg_kg));

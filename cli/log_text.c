@@ -112,6 +112,11 @@ static void tested(const OwLogBatchRow *b, char *text, size_t size) {
                            parts[i].shown, parts[i].unit);
         }
     }
+    char over[200];
+    if (b->has_decision && b->decision == OW_LOG_DECISION_KEEP && ow_log_batch_over(b, over, sizeof over)) {
+        const size_t used = strlen(text);
+        (void)snprintf(text + used, size - used, "; but %s", over);
+    }
 }
 
 OwStatus ow_log_text_batches(LogCall *call) {
@@ -124,7 +129,7 @@ OwStatus ow_log_text_batches(LogCall *call) {
     }
     for (int i = 0; status == OW_OK && i < count; i++) {
         const OwLogBatchRow *b = &rows[i];
-        char now[40], started[24], tests[160], line[400];
+        char now[40], started[24], tests[360], line[600];
         volume(call, true, b->volume_m3, now, sizeof now);
         day(b->started_s, started);
         tested(b, tests, sizeof tests);

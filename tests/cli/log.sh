@@ -67,6 +67,12 @@ expect 0 'New batch b1 of 100 L from drum 2' batch b1 from drum 2 100 L in drum 
 expect 0 '5 L taken off as sludge' settle b1 3 days 5 L sludge
 expect 2 'Is 600 ppm the water or the solids?' test b1 600 ppm
 expect 0 'acid value 1.8 mg/g, water 600 mg/kg, decision keep' test b1 water 600 ppm acid 1.8 keep
+expect 0 'keep, acid 1.8 mg/g, water 600 mg/kg' batches
+"$oilwright" log batches | grep -q 'is over' && { echo "within the limits of DIN 51605, yet called over"; failed=1; }
+# What was kept against a limit of DIN 51605 (acid 2.0 mg KOH/g, water 750, solids 24 mg/kg) is told, and stays kept.
+expect 0 'decision keep' test b1 water 600 ppm acid 2.6 keep
+expect 0 'keep, acid 2.6 mg/g, water 600 mg/kg; but acid 2.6 mg KOH/g is over 2 (DIN 51605)' batches
+expect 0 'is taken back: Test of b1' undo 12
 expect 0 'Move of 95 L from b1 into day tank' move 95 b1 'day tank'
 expect 0 'New fuel filter in van at 182300 km' filter van 182300 fitted
 expect 0 'at 182350 km, tank full' fill van 40L from day tank at 182350 km full

@@ -19,7 +19,7 @@ const { columnOf } = await load('view_yard');
 const { valueIn, span } = await load('view_yard_plan');
 const { fullness } = await load('view_yard_vessel');
 const { steps } = await load('view_cost_waterfall');
-const { nextName } = await load('view_log_form');
+const { fitness, nextName } = await load('view_log_form');
 const { ageWords, dayWords } = await load('book');
 
 await check('a batch stands under what was done last; decisions count more; empty ones are used', () => {
@@ -33,6 +33,17 @@ await check('a batch stands under what was done last; decisions count more; empt
   assert.equal(columnOf({ ...batch, decision: 'reject' }), 'used');
   assert.equal(columnOf({ ...batch, volume_m3: 0, decision: 'keep' }), 'used');
   assert.equal(columnOf({ ...batch, volume_m3: 0, in_m3: 0 }), 'settling', 'begun, nothing in it yet');
+});
+
+await check('raw oil is offered the raw tank first, a vehicle the clean one; what is used up stands last', () => {
+  const vessel = (use, isSpent = false) => ({ kind: 'vessel', id: 1, name: '', last_s: 0, note: '', use, isSpent });
+  const order = (field, ...list) => list.map((one) => fitness(...field.split('.'), one)).every((rank, at, ranks) => at === 0 || ranks[at - 1] < rank);
+  const batch = { kind: 'batch', id: 2, name: '', last_s: 0, note: '', isSpent: false };
+  assert.ok(order('pickup.into', vessel('raw'), vessel(null), vessel('work'), batch, vessel('clean')));
+  assert.ok(order('fill.from', vessel('clean'), batch, vessel(null), vessel('work'), vessel('raw')));
+  assert.ok(order('fill.from', vessel('raw'), { ...batch, isSpent: true }));
+  assert.ok(order('batch.vessel', vessel('work'), vessel('raw'), vessel('waste')));
+  assert.equal(fitness('pickup', 'source', { kind: 'source', isSpent: false }), 0);
 });
 
 await check('each step of the waterfall begins where the one before ended, the last ends at the sum', () => {

@@ -18,7 +18,7 @@ export interface Book {
 export const book: Book = { start: null, sources: [], vessels: [], batches: [], vehicles: [], due: [], trouble: '' };
 
 /** A thing that can be picked for a field. */
-export interface Thing { kind: string; id: number; name: string; last_s: number; note: string; isSpent: boolean }
+export interface Thing { kind: string; id: number; name: string; last_s: number; note: string; isSpent: boolean; use?: string | null }
 
 export function kindOf(word: string): LogKind | undefined {
   return book.start?.kinds.find((kind) => kind.word === word);
@@ -27,7 +27,7 @@ export function kindOf(word: string): LogKind | undefined {
 export function things(kinds: string[]): Thing[] {
   const all: Thing[] = [
     ...book.sources.map((one) => ({ kind: 'source', id: one.id, name: one.name, last_s: one.last_s ?? 0, note: '', isSpent: false })),
-    ...book.vessels.map((one) => ({ kind: 'vessel', id: one.id, name: one.name, last_s: one.changed_s ?? 0, note: one.level_text, isSpent: false })),
+    ...book.vessels.map((one) => ({ kind: 'vessel', id: one.id, name: one.name, last_s: one.changed_s ?? 0, note: one.level_text, isSpent: false, use: one.use })),
     ...book.batches.map((one) => ({ kind: 'batch', id: one.id, name: one.name, last_s: one.last_s ?? one.started_s ?? 0, note: one.volume_text, isSpent: one.volume_m3 <= 0 && one.in_m3 > 0 })),
     ...book.vehicles.map((one) => ({ kind: 'vehicle', id: one.id, name: one.name, last_s: one.last_fill_s ?? 0, note: '', isSpent: false })),
   ];
@@ -123,7 +123,7 @@ export function watchBook(isShown: () => boolean): void {
     if (document.visibilityState === 'visible' && isShown()) {
       void refresh();
     }
-  }, 20000);
+  }, 8000);
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible' && isShown()) {
       void refresh();

@@ -58,6 +58,8 @@ export interface LogBatch {
   tests: number;
   step: string | null;
   decision: string | null;
+  /** Results over the limits of the fuel standard; "" when none is. */
+  over_text: string;
   acid_mg_g: number | null;
   water_kg_kg: number | null;
   solids_kg_kg: number | null;
@@ -83,6 +85,7 @@ export interface FilterPlace {
   has_study: boolean;
   text: string;
   now_m: number | null;
+  solids_kg_kg: number | null;
   /** By the filter study of the vehicle's rig: its laws' shortest and longest; asked by the page. */
   model?: [number, number];
   curve: { distance_m: number; share: number }[];

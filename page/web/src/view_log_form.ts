@@ -24,6 +24,8 @@ const units: Record<string, string[]> = {
   'L': ['L', 'US gal'], 'km': ['km', 'mi'], 's': ['min', 'h'], 'kPa': ['kPa', 'psi', 'bar', 'inHg'], 'degC': ['degC', 'degF'], 'kWh': ['kWh', 'MJ'],
 };
 const unitWords: Record<string, string> = { 'US gal': 'gal (US)' };
+/** The number of a titration is written with the alkali it took; 1 mg/g is 1 g/kg. */
+const wordsOf = (spec: LogField, unit: string) => (spec.key === 'acid' && unit === 'g/kg' ? 'mg KOH/g' : (unitWords[unit] ?? prettyUnit(unit)));
 
 interface Control { element: HTMLElement; text(): string; put(text: string): void; focus(options?: FocusOptions): void; picks: boolean; extra?(): NewEntry | null }
 
@@ -75,11 +77,29 @@ function field(label: string, id: string, needed: boolean, control: Kid[], help:
 
 const capital = (text: string) => text.charAt(0).toUpperCase() + text.slice(1);
 
+/** What vessels are for, in the order in which a field of an entry is likely to mean them. */
+const meant: Record<string, string[]> = {
+  'pickup.into': ['raw', '', 'work'], 'batch.from': ['raw', '', 'work'], 'batch.vessel': ['work', '', 'raw'], 'shift.vessel': ['work', '', 'raw'],
+  'fill.from': ['clean', 'batch', '', 'work'], 'waste.from': ['waste', '', 'work'],
+};
+/** 0 fits best; 10 what has been used up. */
+export function fitness(word: string, key: string, one: Thing): number {
+  const order = meant[`${word}.${key}`];
+  if (one.isSpent) {
+    return 10;
+  }
+  if (!order || (one.kind !== 'vessel' && one.kind !== 'batch')) {
+    return 0;
+  }
+  const at = order.indexOf(one.kind === 'batch' ? 'batch' : (one.use ?? ''));
+  return at >= 0 ? at : one.kind === 'batch' ? 5 : 6;
+}
+
 function refControl(kind: LogKind, spec: LogField, changed: () => void): Control {
   const all = things(spec.refs);
   const last = lastPick.get(kind.word, spec.key);
-  // The one used last first, then by how lately it was used.
-  const sorted = [...all].sort((a, b) => Number(b.name === last && !b.isSpent) - Number(a.name === last && !a.isSpent));
+  // The one used last first, then what is meant for it (raw oil does not belong beside the clean), then by how lately it was used.
+  const sorted = [...all].sort((a, b) => Number(b.name === last && !b.isSpent) - Number(a.name === last && !a.isSpent) || fitness(kind.word, spec.key, a) - fitness(kind.word, spec.key, b));
   const front = sorted.filter((one) => !one.isSpent).slice(0, 6);
   const rest = sorted.filter((one) => !front.includes(one));
   const values = new Map<string, Thing>(sorted.map((one) => [`${one.kind}:${one.id}`, one]));
@@ -159,12 +179,12 @@ function quantityControl(spec: LogField, changed: () => void): Control {
   const unit = list.length > 1 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.label}`, change: () => {
     keep.set(`unit.${spec.csv_unit}`, unit?.value ?? null);
     changed();
-  } }, ...list.map((name) => h('option', { value: name }, unitWords[name] ?? prettyUnit(name)))) : null;
+  } }, ...list.map((name) => h('option', { value: name }, wordsOf(spec, name)))) : null;
   if (unit) {
     unit.value = wanted;
   }
   return {
-    element: field(capital(spec.label), id, spec.required, [input, unit ?? (wanted === '' ? null : h('span', { class: 'unit-word' }, prettyUnit(wanted)))], spec.doc),
+    element: field(capital(spec.label), id, spec.required, [input, unit ?? (wanted === '' ? null : h('span', { class: 'unit-word' }, wordsOf(spec, wanted)))], spec.doc),
     picks: false,
     text: () => {
       const typed = input.value.trim();

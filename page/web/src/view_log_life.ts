@@ -30,7 +30,7 @@ function noteButton(one: LogReminder): HTMLElement | null {
   const id = `#${one.thing ?? 0}`;
   const vehicle = one.thing !== null && book.vehicles.some((other) => other.id === one.thing);
   const form: [string, Record<string, string>] | null = one.kind === 'test' || one.kind === 'batch age' ? ['test', { of: id }]
-    : !vehicle ? null : one.kind === 'filter' ? ['filter', { vehicle: id, filter: one.subject.split(': ').slice(1).join(': ') }] : one.kind === 'water drain' ? null : ['repair', { vehicle: id, what: one.kind }];
+    : !vehicle ? null : one.kind === 'filter' ? ['filter', { vehicle: id, filter: one.subject.split(': ').slice(1).join(': ') }] : ['repair', one.kind === 'water drain' ? { vehicle: id, what: 'other', detail: 'water drained' } : { vehicle: id, what: one.kind }];
   return form === null || one.thing === null || !book.start?.can_write ? null : h('button', { type: 'button', class: 'button with-icon due-note', 'aria-label': `Done: ${one.subject}, ${one.kind}`, click: () => {
     document.querySelector<HTMLElement>('[data-view="log"]')?.click();
     openEntry(form[0], form[1]);
@@ -90,7 +90,7 @@ function placeCard(place: FilterPlace, lives: FilterLife[]): HTMLElement {
     h('p', { class: 'grade-cell' }, gradeMark(grade), ` ${words}`), lifeCurve(place),
     h('dl', { class: 'pairs' }, ...pair('in place since', place.now_m === null ? 'not known' : `${road(place.now_m)}${past !== null ? ` (${digits(past * 100, 0)} % of the usual life)` : ''}`),
       ...pair('learned', `${road(place.life_m)}; nine in ten from ${road(place.low_m)} to ${road(place.high_m)}`),
-      ...pair('modelled', place.model ? `${road(place.model[0])} to ${road(place.model[1])} by the vehicle's rig file` : vehicle?.rig ? 'its rig file has no filter of this name' : 'name the rig file of this vehicle in the book')),
+      ...pair('modelled', place.model ? `${road(place.model[0])} to ${road(place.model[1])} by the vehicle's rig file${dirtOf(place) === null ? '' : `, on oil as dirty: ${digits(dirtOf(place) ?? 0)} mg/kg`}` : vehicle?.rig ? 'its rig file has no filter of this name' : 'name the rig file of this vehicle in the book')),
     h('p', { class: 'field-help' }, place.text),
     lives.length ? h('details', { class: 'more' }, h('summary', {}, `Filters so far (${lives.length})`), h('ul', { class: 'lives' }, ...lives.map((life) => h('li', {}, `${dayWords(life.from_s, undefined, false)} to ${life.is_censored ? 'now' : dayWords(life.to_s, undefined, false)}: ${life.distance_m === null ? 'distance not known' : road(life.distance_m)}${life.reason ? `, ${life.reason}` : life.is_censored ? ', still in place' : ''}`)))) : null,
     book.start?.can_write ? h('button', { type: 'button', class: 'button with-icon', click: () => {
@@ -100,29 +100,34 @@ function placeCard(place: FilterPlace, lives: FilterLife[]): HTMLElement {
 }
 
 const models = new Map<string, Promise<Map<string, [number, number]>>>();
-/** What the filter study says of a rig file of the folder: the shortest and longest of its laws, by the filter's name. */
-function modelOf(rig: string): Promise<Map<string, [number, number]>> {
+/** What the filter study says of a rig file of the folder on oil as dirty as the log tells (mg/kg): the shortest and longest of its
+ * laws, by the filter's name. */
+function modelOf(rig: string, dirt: number | null): Promise<Map<string, [number, number]>> {
   const name = rig.split('/').pop() ?? '';
   const file = state.start.files.find((one) => one.name === name);
   if (!file || !state.start.verbs.includes('filter')) {
     return Promise.resolve(new Map());
   }
-  const known = models.get(file.stamp) ?? (async () => {
+  const options: Record<string, string> = dirt !== null ? { dirt: dirt.toPrecision(3) } : {};
+  const key = `${file.stamp} ${options.dirt ?? ''}`;
+  const known = models.get(key) ?? (async () => {
     const { text } = await api.open(name);
-    const said = await runJob('filter', text, {}, () => true) as { filters?: { part: string; cases: { laws: { distance_m: number }[] }[] }[] } | null;
+    const said = await runJob('filter', text, options, () => true) as { filters?: { part: string; cases: { laws: { distance_m: number }[] }[] }[] } | null;
     return new Map((said?.filters ?? []).map((one): [string, [number, number]] => {
       const ways = (one.cases[0]?.laws ?? []).map((law) => law.distance_m);
       return [one.part, [Math.min(...ways), Math.max(...ways)]];
     }));
   })();
-  models.set(file.stamp, known);
+  models.set(key, known);
   return known;
 }
+
+const dirtOf = (place: FilterPlace) => (place.solids_kg_kg !== null && place.solids_kg_kg > 0 ? place.solids_kg_kg * 1e6 : null);
 
 async function addModels(places: FilterPlace[]): Promise<void> {
   await Promise.all(places.map(async (place) => {
     const rig = book.vehicles.find((one) => one.id === place.vehicle)?.rig ?? '';
-    const model = rig === '' ? undefined : (await modelOf(rig).catch(() => undefined))?.get(place.filter);
+    const model = rig === '' ? undefined : (await modelOf(rig, dirtOf(place)).catch(() => undefined))?.get(place.filter);
     if (model && Number.isFinite(model[0]) && model[1] > 0) {
       place.model = model;
     }

@@ -42,6 +42,9 @@ export function decisionMark(batch: LogBatch): Kid {
   if (batch.volume_m3 <= 0 && batch.in_m3 > 0 && batch.decision !== 'reject') {
     return h('span', { class: 'grade-cell' }, 'used up');
   }
+  if (batch.decision === 'keep' && batch.over_text !== '') {
+    return h('span', { class: 'grade-cell' }, gradeMark('tight'), ` kept, but ${batch.over_text}`);
+  }
   return h('span', { class: 'grade-cell' }, gradeMark(known?.grade ?? 'unknown'), ` ${known?.words ?? 'not decided'}`);
 }
 
