@@ -25,8 +25,8 @@
 #include "rig/read_electrics.h"
 
 /// How much is asked of a rig: the dearer questions only for keys that the cheap ones do not feel.
-typedef enum Depth { MORNING, SERVICE, FAILURES } Depth;
-static const char *const depth_text[] = {"morning and wiring", "with bleeding and filter life",
+typedef enum Depth { SHORT, SERVICE, FAILURES } Depth;
+static const char *const depth_text[] = {"short morning and wiring", "with bleeding and filter life",
                                          "with every single fault"};
 
 enum { MOST_KEYS = 400, RANDOM_RIGS = 60, STUDY_RIGS = 40, CANDIDATES = 8 };
@@ -177,7 +177,7 @@ static uint64_t morning_digest(const OwRig *rig) {
 /// The same with the studies besides.
 static uint64_t digest(const OwRig *rig, Depth depth) {
     uint64_t hash = morning_digest(rig);
-    if (depth == MORNING || hash == 0) {
+    if (depth == SHORT || hash == 0) {
         return hash;
     }
     OwFaults faults = {0};
@@ -207,8 +207,21 @@ static uint64_t digest(const OwRig *rig, Depth depth) {
 typedef struct Trial {
     OwRig *rig;
     Depth depth;
+    bool has_usual, is_refused;
     uint64_t usual;
 } Trial;
+
+/// What comes out unchanged, asked when the first key is tried; false when the rig is refused.
+static bool has_usual(Trial *trial) {
+    if (!trial->has_usual) {
+        trial->has_usual = true;
+        trial->usual = digest(trial->rig, trial->depth);
+        trial->is_refused = trial->usual == 0;
+        // A digest that moves by itself would prove anything.
+        assert_true(trial->usual == digest(trial->rig, trial->depth));
+    }
+    return !trial->is_refused;
+}
 
 static void try_number(Trial *trial, Key *key, void *base, double value) {
     const OwField *field = key->field;
@@ -217,7 +230,7 @@ static void try_number(Trial *trial, Key *key, void *base, double value) {
     }
     const bool is_real = field->type == OW_FIELD_REAL;
     const double was = is_real ? ow_field_real(field, base) : ow_field_int(field, base);
-    if (value == was) {
+    if (value == was || !has_usual(trial)) {
         return;
     }
     OwFaults faults = {0};
@@ -234,6 +247,9 @@ static void try_text(Trial *trial, Key *key, void *base) {
     char *text = (char *)base + key->field->offset;
     char kept[OW_NAME_SIZE];
     (void)snprintf(kept, sizeof kept, "%s", text);
+    if (!has_usual(trial)) {
+        return;
+    }
     for (int f = 0; f < 2 && !key->has_effect; f++) {
         (void)snprintf(text, OW_NAME_SIZE, "%s",
                        f < trial->rig->fluid_count ? trial->rig->fluid_name[f] : "other");
@@ -301,12 +317,7 @@ static void try_wiring(Trial *trial, OwElectricSpec *spec) {
 }
 
 static void try_rig(OwRig *rig, Depth depth) {
-    Trial trial = {.rig = rig, .depth = depth, .usual = digest(rig, depth)};
-    if (trial.usual == 0) {
-        return;
-    }
-    // A digest that moves by itself would prove anything.
-    assert_true(trial.usual == digest(rig, depth));
+    Trial trial = {.rig = rig, .depth = depth};
     for (const OwSection *s = ow_sections(); s->name != NULL; s++) {
         try_table(&trial, s->name, s->fields, (char *)rig + s->offset);
     }
@@ -363,6 +374,13 @@ static const char *const examples[] = {"orchard-van", "orchard-van-lift-pump", "
                                        "van-blend"};
 enum { EXAMPLE_COUNT = sizeof examples / sizeof examples[0] };
 
+/// Legs of a few seconds: most keys are felt there too, for a tenth of the work.
+static void shorten(OwRig *rig) {
+    for (int i = 0; i < rig->drive.leg_count; i++) {
+        rig->drive.legs[i].duration_s = fmin(rig->drive.legs[i].duration_s, 20.0);
+    }
+}
+
 static void try_examples(OwUnits *units, Depth depth) {
     for (int i = 0; i < EXAMPLE_COUNT && left() > 0; i++) {
         char path[512];
@@ -370,6 +388,9 @@ static void try_examples(OwUnits *units, Depth depth) {
         OwFaults faults = {0};
         (void)snprintf(path, sizeof path, EXAMPLES "/%s.yaml", examples[i]);
         assert_int_equal(ow_rig_read_file(path, units, &rig, &faults), OW_OK);
+        if (depth == SHORT) {
+            shorten(rig);
+        }
         try_rig(rig, depth);
         ow_rig_destroy(&rig);
         ow_faults_clear(&faults);
@@ -382,6 +403,9 @@ static void try_random(int count, Depth depth) {
         RandomSource source = random_source(7000u + (uint64_t)i);
         OwRig *rig = NULL;
         assert_int_equal(random_rig(&source, true, &rig), OW_OK);
+        if (depth == SHORT) {
+            shorten(rig);
+        }
         try_rig(rig, depth);
         ow_rig_destroy(&rig);
     }
@@ -393,10 +417,12 @@ static void every_key_has_an_effect(void **state) {
     OwUnits *units = NULL;
     assert_int_equal(ow_units_create(&units), OW_OK);
     register_all();
-    try_examples(units, MORNING);
-    try_random(RANDOM_RIGS, MORNING);
-    try_examples(units, SERVICE);
+    try_examples(units, SHORT);
+    try_random(RANDOM_RIGS, SHORT);
     try_random(STUDY_RIGS, SERVICE);
+    if (left() > 0) {
+        try_examples(units, SERVICE);
+    }
     if (left() > 0) {
         try_examples(units, FAILURES);
     }
