@@ -22,6 +22,7 @@ typedef struct Period {
     OwLogTotals all, vehicle;
     double years;
     OwCostLearned learned;
+    char whose[80]; ///< as the answer tells it; "" when there is but one vehicle
 } Period;
 
 static OwStatus tell(OwFaults *faults, const char *file, OwSeverity severity, const char *part,
@@ -123,13 +124,14 @@ static OwStatus read_date(const char *text, const char *option, int64_t *at_s, O
 }
 
 /// The vehicle by its name; with none named the logbook's, all summed.
-static OwStatus find_vehicle(OwLogbook *book, const char *path, const char *name, int64_t *id,
+static OwStatus find_vehicle(OwLogbook *book, const char *path, const char *name, int64_t *id, Period *p,
                              OwFaults *faults) {
     *id = 0;
     if (name != NULL) {
         char nearest[OW_LOG_NAME_MAX + 1] = "", message[160], remedy[160];
         const OwStatus status = ow_logbook_find(book, 1u << OW_LOG_VEHICLE, name, id, nearest, faults);
         if (status != OW_OK || *id != 0) {
+            (void)snprintf(p->whose, sizeof p->whose, ", %.60s alone", name);
             return status;
         }
         (void)snprintf(message, sizeof message, "there is no vehicle \"%.60s\"", name);
@@ -146,6 +148,7 @@ static OwStatus find_vehicle(OwLogbook *book, const char *path, const char *name
     OwStatus status =
         arena == NULL ? OW_ERROR_MEMORY : ow_logbook_vehicles(book, arena, &rows, &count, faults);
     if (status == OW_OK && count > 1) {
+        (void)snprintf(p->whose, sizeof p->whose, ", all %d vehicles together", count);
         (void)tell(faults, path, OW_FAULT_WARNING, "", "the logbook has several vehicles: all are summed",
                    "choose one with --vehicle");
     }
@@ -163,7 +166,7 @@ static OwStatus read_period(OwLogbook *book, const char *path, const char *from,
         status = tell(faults, "command line", OW_FAULT_ERROR, "--to", "the period ends before it begins",
                       "give a later day than that of --from");
     }
-    status = status == OW_OK ? find_vehicle(book, path, vehicle, &id, faults) : status;
+    status = status == OW_OK ? find_vehicle(book, path, vehicle, &id, p, faults) : status;
     status = status == OW_OK ? ow_logbook_totals(book, from_s, to_s, 0, &p->all, faults) : status;
     status = status == OW_OK ? ow_logbook_totals(book, from_s, to_s, id, &p->vehicle, faults) : status;
     if (status == OW_OK) {
@@ -189,8 +192,8 @@ OwStatus ow_cost_take_log(OwCostPlan *plan, const char *path, const char *from, 
         take_yard(&period);
         take_vehicle(&period, plan->inputs[OW_COST_ENERGY_RATIO].value);
         const int count = ow_cost_learn(plan, &period.learned, OW_COST_FROM_LOG, faults);
-        (void)snprintf(taken->log, sizeof taken->log, "Logbook: %d figures from %.1f years.", count,
-                       period.years);
+        (void)snprintf(taken->log, sizeof taken->log, "Logbook: %d figures from %.1f years%s.", count,
+                       period.years, period.whose);
     }
     ow_logbook_close(&book);
     return status;

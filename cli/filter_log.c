@@ -159,8 +159,10 @@ void ow_filter_log_text(const OwReport *report, const OwFilterStudy *study, cons
             far(item->study_m, study->display, study_far, sizeof study_far);
             (void)snprintf(beside, sizeof beside, "%.2g times the study's %s", l->factor, study_far);
         }
-        (void)snprintf(text, sizeof text, "%.60s lasts %s, 9 in 10 between %s and %s: %s. %s",
-                       study->rig->parts[item->part].name, life, low, high, beside, l->text);
+        (void)snprintf(text, sizeof text,
+                       "%.60s lasts %s on oil with %.3g mg/kg of dirt, 9 in 10 between %s and %s: %s. %s",
+                       study->rig->parts[item->part].name, life, 1e6 * study->solids_kg_kg, low, high, beside,
+                       l->text);
         ow_report_paragraph(report, text, 2);
     }
     if (learned->count == 0) {

@@ -79,8 +79,9 @@ static void explain(const OwRemindFact *f, OwReminder *r, bool is_us, int64_t no
     case OW_REMIND_FILTER:
         far(low, sizeof low, f->due_low_m, is_us);
         far(high, sizeof high, f->due_high_m, is_us);
-        snprintf(r->reason, sizeof r->reason, "%s on it; 1 in 10 plugs by %s (9 in 10 last %s to %s).", since,
-                 interval, low, high);
+        snprintf(r->reason, sizeof r->reason,
+                 "%s on it; 1 new one in 10 plugs by %s (9 in 10 last %s to %s).", since, interval, low,
+                 high);
         break;
     case OW_REMIND_LUBE:
         snprintf(
@@ -137,7 +138,11 @@ static OwReminder remind(const OwRemindFact *f, const OwRemindSettings *s, int64
     if (!has_way && !has_time) {
         r.is_unknown = true;
         r.used = 0.5; // between what is due and what is far
-        snprintf(r.reason, sizeof r.reason, "The log does not say when it was last done: enter it once.");
+        snprintf(r.reason, sizeof r.reason, "The log does not say when it was last done: enter it once%s.",
+                 f->kind == OW_REMIND_WATER     ? ", as repair, other: water drained"
+                 : f->kind == OW_REMIND_BATTERY ? ", as repair, battery: the day it was fitted"
+                 : f->kind == OW_REMIND_LUBE    ? ", as repair, oil change"
+                                                : "");
         return r;
     }
     const double per_day = f->per_day_m > 0.0 && isfinite(f->per_day_m) ? f->per_day_m : 0.0;

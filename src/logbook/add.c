@@ -6,10 +6,14 @@
 #include "logbook/value.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+
+#define DAY_S 86400.0
+#define MOST_KM_DAY 2000.0
 
 /// A measured level is booked as a correction: what was measured less what the book holds, batches included.
 static int work_out_level(OwLogbook *book, OwLogEntry *entry) {
@@ -75,6 +79,26 @@ static int warn_account(OwLogbook *book, int64_t id, const char *part, OwFaults 
     return SQLITE_OK;
 }
 
+/// A digit too many: more than anyone drives since the reading before (common practice, no source).
+static int warn_leap(OwLogbook *book, const OwLogEntry *entry, int64_t vehicle, int64_t reading,
+                     const char *part, OwFaults *faults) {
+    sqlite3_stmt *stmt = ow_log_sql(
+        book,
+        "SELECT at, reading FROM odo WHERE vehicle = ?1 AND (at, entry) < (?2, ?3) ORDER BY at DESC, entry "
+        "DESC LIMIT 1");
+    const int code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, entry->at_s, entry->id});
+    if (code != SQLITE_ROW) {
+        return code == SQLITE_DONE ? SQLITE_OK : code;
+    }
+    const double days = (double)(entry->at_s - sqlite3_column_int64(stmt, 0)) / DAY_S;
+    const double km = (double)(reading - sqlite3_column_int64(stmt, 1)) / 1e6;
+    if (km > MOST_KM_DAY * (days + 1.0)) {
+        (void)ow_log_warn(faults, part, "take it back and enter it again if it is wrong",
+                          "%.0f km since the reading before, in %.0f days", km, ceil(days));
+    }
+    return SQLITE_OK;
+}
+
 static int warn_odometer(OwLogbook *book, const OwLogEntry *entry, const char *part, OwFaults *faults) {
     const int64_t vehicle = ow_log_amount(entry, "vehicle"), reading = ow_log_amount(entry, "odometer");
     int code = SQLITE_OK;
@@ -100,8 +124,18 @@ static int warn_odometer(OwLogbook *book, const OwLogEntry *entry, const char *p
                           "the odometer runs back: %.0f km, but %.0f km %s", (double)reading / 1e6,
                           (double)(before > reading ? before : after) / 1e6,
                           before > reading ? "before" : "after");
+    } else if (code == SQLITE_OK) {
+        code = warn_leap(book, entry, vehicle, reading, part, faults);
     }
     return code;
+}
+
+/// A slip in the date puts an entry after all that is still to come.
+static void warn_future(const OwLogEntry *entry, const char *part, OwFaults *faults) {
+    if (entry->at_s > entry->made_s + DAY_S) {
+        (void)ow_log_warn(faults, part, "take it back and enter it again if it is wrong",
+                          "its day lies %.0f days ahead", (double)(entry->at_s - entry->made_s) / DAY_S);
+    }
 }
 
 static int warn(OwLogbook *book, const OwLogEntry *entry, const char *part, OwFaults *faults) {
@@ -119,9 +153,11 @@ static int warn(OwLogbook *book, const OwLogEntry *entry, const char *part, OwFa
             code = warn_account(book, entry->values[i].number, part, faults);
         }
     }
-    return code == SQLITE_OK && faults != NULL && entry->undone_by == 0
-               ? warn_odometer(book, entry, part, faults)
-               : code;
+    if (code != SQLITE_OK || faults == NULL || entry->undone_by != 0) {
+        return code;
+    }
+    warn_future(entry, part, faults);
+    return warn_odometer(book, entry, part, faults);
 }
 
 // ---- Adding

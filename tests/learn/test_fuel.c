@@ -159,6 +159,7 @@ static void test_odd_entries(void **state) {
     (void)state;
     assert_int_equal(odd_of(1.0, NULL), OW_FUEL_USUAL);
     assert_int_equal(odd_of(1.1, NULL), OW_FUEL_USUAL);
+    assert_int_equal(odd_of(1.25, NULL), OW_FUEL_USUAL); // below the 30 % that weather and load do
     assert_int_equal(odd_of(10.0, "decimal"), OW_FUEL_DECIMAL);
     assert_int_equal(odd_of(0.1, "decimal"), OW_FUEL_DECIMAL);
     assert_int_equal(odd_of(1.0 / 3.785, "gallons"), OW_FUEL_UNIT);

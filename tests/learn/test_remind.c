@@ -35,7 +35,7 @@ static void test_filter(void **state) {
     assert_close(r.left_m, 1e6, 1e-6);
     assert_int_equal(r.due_s, now + 20 * day); // 1,000 km at 50 km a day
     assert_non_null(
-        strstr(r.reason, "4000 km on it; 1 in 10 plugs by 5000 km (9 in 10 last 4500 km to 12000 km"));
+        strstr(r.reason, "4000 km on it; 1 new one in 10 plugs by 5000 km (9 in 10 last 4500 km to 12000 km"));
     f.since_m = 4.6e6;
     assert_true(one(&f).is_soon);
     f.since_m = 5e6;

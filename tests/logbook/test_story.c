@@ -308,6 +308,116 @@ static void a_filter_life_is_an_observation(void **state) {
     close_to(rows[1].temperature_k, 345, 1e-9);
 }
 
+/// Half of a fill from a drum that nobody tested: the dirt is that of the tested half, and half is known.
+static void untested_oil_is_no_clean_oil(void **state) {
+    Story *s = *state;
+    OwLogEntry e = entry_of(OW_LOG_FILL, T0 + 10 * DAY);
+    set_text(&e, "vehicle", "van");
+    set_number(&e, "from", s->raw);
+    set_si(&e, "oil", 0.036);
+    set_si(&e, "odometer", 1.003e8);
+    (void)add(s->book, e);
+    OwLogFilterRow *rows = NULL;
+    int count = 0;
+    assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
+    assert_true(count == 1 && rows[0].has_solids);
+    close_to(rows[0].solids_kg_kg, 30e-6, 1e-15);
+    close_to(rows[0].solids_known, 0.5, 1e-12);
+    // The raw drum is tested at 90 mg/kg before another fill of 12 L: 36 L at 30 and 12 L at 90 are 45.
+    e = entry_of(OW_LOG_TEST, T0 + 11 * DAY);
+    set_number(&e, "of", s->raw);
+    set_si(&e, "solids", 90e-6);
+    (void)add(s->book, e);
+    e = entry_of(OW_LOG_FILL, T0 + 12 * DAY);
+    set_text(&e, "vehicle", "van");
+    set_number(&e, "from", s->raw);
+    set_si(&e, "oil", 0.012);
+    set_si(&e, "odometer", 1.004e8);
+    (void)add(s->book, e);
+    assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
+    close_to(rows[0].solids_kg_kg, 45e-6, 1e-15);
+    close_to(rows[0].solids_known, 48.0 / 84.0, 1e-12);
+}
+
+/// A vessel counts what stands in it in batches too; loose oil below nothing is told even when a batch hides
+/// it.
+static void a_level_is_loose_oil_and_batches(void **state) {
+    Story *s = *state;
+    OwLogVesselRow *v = NULL;
+    int count = 0;
+    OwLogEntry e = entry_of(OW_LOG_VESSEL, T0);
+    set_text(&e, "name", "cone");
+    set_si(&e, "capacity", 0.030);
+    const int64_t cone = add(s->book, e);
+    e = entry_of(OW_LOG_BATCH, T0 + 10 * DAY);
+    set_text(&e, "name", "b2");
+    set_number(&e, "from", s->raw);
+    set_si(&e, "volume", 0.025);
+    set_number(&e, "vessel", cone);
+    (void)add(s->book, e);
+    e = entry_of(OW_LOG_MOVE, T0 + 11 * DAY);
+    set_number(&e, "from", s->raw);
+    set_number(&e, "to", cone);
+    set_si(&e, "volume", 0.010);
+    (void)add(s->book, e);
+    assert_int_equal(ow_logbook_vessels(s->book, s->arena, &v, &count, NULL), OW_OK);
+    assert_true(count == 3 && v[2].own_m3 == 0.010 && v[2].level_m3 == 0.035 && v[2].batches == 1);
+    assert_true(v[2].is_over && !v[2].is_below); // 10 L and a batch of 25 L in 30 L
+    e.at_s += DAY;
+    set_number(&e, "from", cone);
+    set_number(&e, "to", s->raw);
+    set_si(&e, "volume", 0.015);
+    (void)add(s->book, e);
+    assert_int_equal(ow_logbook_vessels(s->book, s->arena, &v, &count, NULL), OW_OK);
+    assert_true(v[2].own_m3 == -0.005 && v[2].level_m3 == 0.020 && v[2].is_below && !v[2].is_over);
+}
+
+static void odd(Story *s, OwLogEntry e, const char *words) {
+    OwFaults faults = {0};
+    assert_int_equal(ow_logbook_add(s->book, &e, 1, &faults), OW_OK);
+    const bool is_told = has_fault(&faults, words != NULL ? words : "");
+    if (words != NULL ? !is_told : faults.count != 0) {
+        fail_msg("%s: %s", words != NULL ? "not told" : "told for nothing",
+                 words != NULL ? words : faults.items[0].message);
+    }
+    ow_faults_clear(&faults);
+    assert_int_equal(ow_logbook_undo(s->book, e.id, NULL, NULL, NULL), OW_OK);
+}
+
+/// Slips of the thumb are written, and told: a digit too many, an odometer that runs back, a day that is to
+/// come.
+static void slips_are_told(void **state) {
+    Story *s = *state;
+    OwLogEntry e = entry_of(OW_LOG_ODOMETER, T0 + 10 * DAY);
+    set_number(&e, "vehicle", s->van);
+    set_si(&e, "odometer", 1.0100e8);
+    odd(s, e, NULL);
+    set_si(&e, "odometer", 1.0651e8); // 6260 km in one day
+    odd(s, e, "6260 km since the reading before, in 1 days");
+    set_si(&e, "odometer", 1.0010e8);
+    odd(s, e, "the odometer runs back: 100100 km, but 100250 km before");
+    e.made_s = T0 + 10 * DAY;
+    e.at_s = T0 + 375 * DAY;
+    set_si(&e, "odometer", 1.0651e8);
+    odd(s, e, "its day lies 365 days ahead");
+    e.at_s = e.made_s + DAY / 2; // a clock in another zone
+    set_si(&e, "odometer", 1.0026e8);
+    odd(s, e, NULL);
+}
+
+/// A life whose odometer ran back has no distance; never one below nothing.
+static void a_life_never_runs_backwards(void **state) {
+    Story *s = *state;
+    OwLogEntry e = entry_of(OW_LOG_ODOMETER, T0 + 10 * DAY);
+    set_number(&e, "vehicle", s->van);
+    set_si(&e, "odometer", 200e3); // a new odometer
+    (void)add(s->book, e);
+    OwLogFilterRow *rows = NULL;
+    int count = 0;
+    assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
+    assert_true(count == 1 && !rows[0].has_distance && rows[0].distance_m == 0.0);
+}
+
 static void an_undo_takes_back_and_loses_nothing(void **state) {
     Story *s = *state;
     OwFaults faults = {0};
@@ -503,6 +613,10 @@ int main(void) {
         cmocka_unit_test_setup_teardown(traces_follow_stirred_vessels, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_batch_that_shifts_takes_its_oil_along, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_filter_life_is_an_observation, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(untested_oil_is_no_clean_oil, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_level_is_loose_oil_and_batches, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(slips_are_told, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_life_never_runs_backwards, set_up, tear_down),
         cmocka_unit_test_setup_teardown(an_undo_takes_back_and_loses_nothing, set_up, tear_down),
         cmocka_unit_test_setup_teardown(refusals_say_what_is_wrong, set_up, tear_down),
         cmocka_unit_test_setup_teardown(lists_page_and_search, set_up, tear_down),

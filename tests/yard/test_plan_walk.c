@@ -555,6 +555,10 @@ static void test_week(void **state) {
     assert_int_equal(ow_yard_week(yard, b, OW_DISPLAY_METRIC, &w), OW_OK);
     assert_int_equal(w.limit, OW_WEEK_WATCH);
     near(w.batches_possible, 35.0 * 3600.0 / (b->rows[2].watched_s + b->rows[3].watched_s), 1e-9);
+    // Whoever is there watches two kettles as well as one.
+    set(yard, "kettle.count=2");
+    assert_int_equal(ow_yard_week(yard, b, OW_DISPLAY_METRIC, &w), OW_OK);
+    near(w.batches_possible, 2.0 * 35.0 * 3600.0 / (b->rows[2].watched_s + b->rows[3].watched_s), 1e-9);
     set(yard, "week.pick-up takes=2 days");
     assert_int_equal(ow_yard_week(yard, b, OW_DISPLAY_METRIC, &w), OW_OK);
     assert_int_equal(w.limit, OW_WEEK_HANDS);

@@ -123,6 +123,11 @@ static void test_cooling(void **state) {
             span / n * ow_yard_settle_speed(&water, 60e-6, ow_cooling_value(&cooling, (i + 0.5) * span / n));
     }
     near(ow_yard_settle_way(&water, 60e-6, &cooling, span), sum, 1e-6);
+    // Past eight time constants it falls as in a tank that was always cold: sixteen more hours of it.
+    const double late = 9.0 * cooling.constant_s, later = late + 16.0 * 3600.0;
+    near(ow_yard_settle_way(&water, 60e-6, &cooling, later) -
+             ow_yard_settle_way(&water, 60e-6, &cooling, late),
+         16.0 * 3600.0 * ow_yard_settle_speed(&water, 60e-6, C(10)), 1e-9);
     const OwYardTime time = ow_yard_settle_time(&water, 60e-6, &cooling);
     const OwCooling hot = {C(70), C(10), 0.0}, cold = {C(10), C(10), 0.0};
     assert_true(time.time_s > ow_yard_settle_time(&water, 60e-6, &hot).time_s);
@@ -212,6 +217,10 @@ static void test_still(void **state) {
     s = ow_yard_still(&layer, C(20), 0.5, 1e-6);
     assert_true(s.rayleigh > 1.0 && s.rayleigh < 1708.0 && s.is_still);
     assert_true(s.speed_m_s > 100.0 * ow_yard_settle_speed(&layer, 1e-6, C(20)));
+    // And past it a grain that falls ten times as fast as the current is not held up by it.
+    s = ow_yard_still(&water, C(20), 1e-3, 5e-3);
+    assert_true(s.rayleigh > 1708.0 && s.is_still);
+    assert_true(s.speed_m_s <= 0.1 * ow_yard_settle_speed(&water, 5e-3, C(20)));
 }
 
 static int setup(void **state) {

@@ -66,6 +66,9 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
   let what: 'litre' | 'way' = keep.get('cost.what') === 'litre' ? 'litre' : 'way';
   let side: SideKey | null = keep.get('cost.side') === 'counted' ? 'counted' : keep.get('cost.side') === 'unpaid' ? 'unpaid' : null;
   let withLog = keep.get('cost.log') !== 'no';
+  /** Which vehicle of the logbook; "" all together. */
+  let whose = keep.get('cost.vehicle') ?? '';
+  const vehicle = () => (withLog && book.vehicles.some((one) => one.name === whose) ? whose : '');
   let turn = 0;
   let done = '';
   let wide = 0;
@@ -102,6 +105,11 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
       keep.set('cost.log', value);
       void run();
     }) : null;
+    const vehiclePick = logPick && withLog && book.vehicles.length > 1 ? chips('Vehicle', [{ value: '', words: 'all' }, ...book.vehicles.slice(0, 8).map((one) => ({ value: one.name, words: one.name }))], vehicle(), false, (value) => {
+      whose = value;
+      keep.set('cost.vehicle', value === '' ? null : value);
+      void run();
+    }) : null;
     const range = (key: string, text: (value: number) => string) => {
       const points = bands[key]?.points ?? [];
       return typeof points[0] === 'number' && typeof points[2] === 'number' ? `nine in ten: ${text(points[0])} to ${text(points[2])}` : '';
@@ -118,7 +126,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
     clear(result,
       h('section', { class: `verdict ${grade} plain-verdict`, 'aria-label': 'Verdict on costs' }, h('div', { class: 'verdict-words' }, gradeMark(grade), h('div', {}, h('h1', { class: 'headline' }, now.verdict, h('span', { class: 'sr' }, ` (${gradeWords[grade]})`)),
         h('p', { class: 'advice' }, `It pays within ${now.years} years in ${digits(chance * 100, 0)} of 100 cases that the figures allow, with your own hours ${chosen === 'counted' ? 'paid' : 'left out'}.`)))),
-      h('div', { class: 'switches' }, whatPick.element, sidePick.element, logPick?.element),
+      h('div', { class: 'switches' }, whatPick.element, sidePick.element, logPick?.element, vehiclePick?.element),
       now.taken.log ? h('p', { class: 'field-help' }, now.taken.log) : null,
       h('dl', { class: 'tiles cost-tiles' }, tile(`On oil, ${perUnit('way').word}`, costOf(way, 'cost_m'), range('cost_m', (value) => money(value * way.factor, '', '').trim()), 'way'),
         tile(`On diesel, ${perUnit('way').word}`, money(now.diesel_m * way.factor, now.currency, way.per), '', 'diesel'), tile(`Oil, ${perUnit('litre').word}`, costOf(litre, 'cost_m3'), range('cost_m3', (value) => money(value * litre.factor, '', '').trim()), 'litre'),
@@ -193,7 +201,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
         clear(result, h('p', {}, 'This build cannot reckon costs.'));
         return;
       }
-      const key = `${work.text}/${state.units}/${withLog}/${book.start?.version ?? ''}/${JSON.stringify([...tried])}`;
+      const key = `${work.text}/${state.units}/${withLog}/${vehicle()}/${book.start?.version ?? ''}/${JSON.stringify([...tried])}`;
       if (key === done) {
         return;
       }
@@ -201,7 +209,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
       if (!answer) {
         clear(result, h('p', { class: 'headline' }, 'Costs: working'), h('progress', { max: 1, 'aria-label': 'Progress' }));
       }
-      const said = await runJob('cost', work.text, { log: withLog && book.start?.exists === true, set: [...tried].map(([name, text]) => `${name}=${text}`) }, isWanted);
+      const said = await runJob('cost', work.text, { log: withLog && book.start?.exists === true, ...(vehicle() !== '' ? { vehicle: vehicle() } : {}), set: [...tried].map(([name, text]) => `${name}=${text}`) }, isWanted);
       if (!said || !isWanted()) {
         return;
       }
