@@ -73,6 +73,14 @@ static void fill(OwJudgeWork *work, OwContribution *c, int part, bool is_return)
     c->in_pa = fmax(FINITE(s->in_pa), -OW_ATMOSPHERE_PA);
     c->out_pa = fmax(FINITE(s->out_pa), -OW_ATMOSPHERE_PA);
     c->drop_pa = FINITE(s->drop_pa);
+    if (work->rig->parts[part].kind == OW_PART_VALVE && c->drop_pa < 0.0) { // entered by a side port
+        const double out_k = c->in_k, out_pa = c->in_pa;
+        c->in_k = c->out_k;
+        c->in_pa = c->out_pa;
+        c->out_k = out_k;
+        c->out_pa = out_pa;
+        c->drop_pa = -c->drop_pa;
+    }
     c->heat_w = FINITE(s->heat_w);
     c->coolant_w = FINITE(s->coolant_w);
     c->gain_w = FINITE(s->gain_w);

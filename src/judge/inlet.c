@@ -29,6 +29,12 @@ static void mend_viscosity(OwJudgeWork *work, OwAnswer *v, int at, double limit)
         if (watts > 1.0 && watts < 1e5) {
             ow_judge_also(v->mend, sizeof v->mend, ": %s more heat before the pump at that flow",
                           ow_judge_words(work, watts, OW_Q_POWER).text);
+            char said[sizeof v->mend];
+            ow_judge_say(said, sizeof said, "%s", v->mend);
+            ow_judge_also(v->mend, sizeof v->mend, ", ");
+            if (!ow_judge_mend_last_watts(work, v, watts, need)) {
+                ow_judge_say(v->mend, sizeof v->mend, "%s", said);
+            }
         }
         break;
     }

@@ -44,7 +44,9 @@ double ow_judge_loss(const OwJudgeWork *work, int sample, int part) {
         rise = p->as.chamber.rise_m;
     }
     const double density = ow_judge_density(work, 0.5 * (s->in_k + s->out_k), s->share);
-    return s->drop_pa - (density > 0.0 ? density : 900.0) * OW_GRAVITY_M_S2 * rise;
+    // A valve is sampled from its common port; what enters by a side loses as much.
+    const double drop_pa = p->kind == OW_PART_VALVE ? fabs(s->drop_pa) : s->drop_pa;
+    return drop_pa - (density > 0.0 ? density : 900.0) * OW_GRAVITY_M_S2 * rise;
 }
 
 int ow_judge_most_loss(const OwJudgeWork *work, int sample, int until) {
@@ -116,6 +118,25 @@ static void mend_bore(const OwJudgeWork *work, double bore, double loss, double 
                   ow_judge_words(work, loss * ratio * ratio * ratio * ratio, OW_Q_PRESSURE).text);
 }
 
+/// Next larger passage of a valve or orifice in half millimetres (or 1/64 in): its loss falls with the fourth
+/// power of the bore, laminar by Hagen-Poiseuille or by the velocity head.
+static bool mend_hole(const OwJudgeWork *work, double bore, double loss, double wanted, int part,
+                      OwAnswer *answer) {
+    const double step = work->display == OW_DISPLAY_US ? 0.0254 / 64.0 : 0.5e-3;
+    const double next = ceil(ow_judge_bore_for(bore, loss, wanted) / step - 1e-6) * step;
+    if (!(next > bore) || next > 0.05) {
+        return false;
+    }
+    ow_judge_change(answer, (OwChange){part, -1, NULL, "bore", OW_Q_LENGTH, next});
+    ow_judge_also(answer->mend, sizeof answer->mend,
+                  "Fit %s with a passage of %s in place of %s: its loss falls from %s to about %s",
+                  ow_judge_part(work, part).text, ow_judge_words(work, next, OW_Q_LENGTH).text,
+                  ow_judge_words(work, bore, OW_Q_LENGTH).text,
+                  ow_judge_words(work, loss, OW_Q_PRESSURE).text,
+                  ow_judge_words(work, loss * pow(bore / next, 4.0), OW_Q_PRESSURE).text);
+    return true;
+}
+
 void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cut_pa, OwAnswer *answer) {
     char *text = answer->mend;
     const size_t size = sizeof answer->mend;
@@ -152,9 +173,16 @@ void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cu
                       ow_judge_words(work, goal, OW_Q_PRESSURE).text);
         break;
     }
-    default:
-        ow_judge_also(text, size, "Fit %s with a wider passage", ow_judge_part(work, part).text);
+    default: {
+        const double hole = p->kind == OW_PART_VALVE         ? p->as.valve.loss_bore_m
+                            : p->kind == OW_PART_CHECK_VALVE ? p->as.check_valve.loss_bore_m
+                            : p->kind == OW_PART_ORIFICE     ? p->as.orifice.bore_m
+                                                             : 0.0;
+        if (!mend_hole(work, hole, loss, goal, part, answer)) {
+            ow_judge_also(text, size, "Fit %s with a wider passage", ow_judge_part(work, part).text);
+        }
         break;
+    }
     }
     if (!ow_judge_has_kind(work, OW_PART_ELECTRIC_PUMP)) {
         ow_judge_also(text, size, "%sit an electric pump near the tank", text[0] != '\0' ? "; or f" : "F");

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Does it start, when is it ready, and if not: why, and would waiting help.
 #include <math.h>
+#include <string.h>
 
 #include "judge/work.h"
 
@@ -277,7 +278,58 @@ static void judge_start(OwJudgeWork *work) {
     }
 }
 
-static void judge_ready(OwJudgeWork *work) {
+/// Heat in proportion to the warming that is missing in the time there was, a tenth more.
+static void mend_by_watts(OwJudgeWork *work, OwAnswer *v, const OwSample *s, double need_k,
+                          const char *before) {
+    const OwSample *first = ow_judge_sample(work, 0);
+    const double factor = ow_judge_watts_for(1.1, s->inlet_k - first->inlet_k, need_k - first->inlet_k);
+    char said[sizeof v->mend];
+    ow_judge_say(said, sizeof said, "%s", v->mend);
+    ow_judge_also(v->mend, sizeof v->mend, "%s", before);
+    if (!(factor > 1.0) || !ow_judge_mend_watts(work, v, factor, need_k)) {
+        ow_judge_say(v->mend, sizeof v->mend, "%s", said);
+    }
+}
+
+/// Ready too late or never: stronger heaters.
+static void mend_ready(OwJudgeWork *work, OwAnswer *v) {
+    const OwSample *s = work->last_try >= 0 ? ow_judge_sample(work, work->last_try) : NULL;
+    const double share = s != NULL ? s->inlet_share : 0.0;
+    const double need_k = ow_judge_temperature_for(work, work->rig->limits.start_kinematic_m2_s, share);
+    if (!(need_k > 0.0)) {
+        return;
+    }
+    // When the start itself says how long to wait, that is the nearest change for being ready too.
+    const OwAnswer *start = ow_judge_find(work->judgement, OW_ANSWER_START);
+    if (!v->has_limit && start != NULL && start->change_count > 0) {
+        ow_judge_say(v->mend, sizeof v->mend, "%s", start->mend);
+        memcpy(v->changes, start->changes, sizeof v->changes);
+        v->change_count = start->change_count;
+        return;
+    }
+    ow_judge_say(v->mend, sizeof v->mend, "Heat more: ");
+    bool is_told = false;
+    if (v->has_limit && v->value > v->limit) { // late: the warming takes as much energy, in less time
+        is_told = ow_judge_mend_watts(work, v, 1.1 * v->value / v->limit, need_k);
+    } else if (s != NULL && s->inlet_k < need_k) {
+        const size_t length = strlen(v->mend);
+        mend_by_watts(work, v, s, need_k, "");
+        is_told = strlen(v->mend) > length;
+    }
+    if (is_told) {
+        ow_judge_also(v->mend, sizeof v->mend, ", or less iron and oil to warm, or wait longer.");
+    } else {
+        v->mend[0] = '\0';
+        if (v->has_limit && v->value > v->limit) {
+            const double wait_s = ceil(1.1 * v->value / 10.0) * 10.0;
+            ow_judge_change(v, (OwChange){-1, -1, "drive", "wait at most", OW_Q_TIME, wait_s});
+            ow_judge_say(v->mend, sizeof v->mend, "Wait up to %s, or fit more heat before the pump.",
+                         ow_judge_words(work, wait_s, OW_Q_TIME).text);
+        }
+    }
+}
+
+static void judge_ready_time(OwJudgeWork *work) {
     const OwRecord *record = work->record;
     const OwDriveSpec *drive = &work->rig->drive;
     OwAnswer *v = ow_judge_add(work, OW_ANSWER_READY, OW_Q_TIME);
@@ -350,14 +402,20 @@ static void judge_start_viscosity(OwJudgeWork *work) {
     if (v->grade == OW_GRADE_BAD) {
         const double need = ow_judge_temperature_for(work, limit, s->inlet_share);
         if (need > 0.0) {
-            ow_judge_say(v->mend, sizeof v->mend, "The oil there must reach %s.",
+            ow_judge_say(v->mend, sizeof v->mend, "The oil there must reach %s",
                          ow_judge_words(work, need, OW_Q_TEMPERATURE).text);
+            mend_by_watts(work, v, s, need, ": ");
+            ow_judge_also(v->mend, sizeof v->mend, ".");
         }
     }
 }
 
 void ow_judge_start(OwJudgeWork *work) {
     judge_start(work);
-    judge_ready(work);
+    judge_ready_time(work);
+    OwAnswer *ready = &work->judgement->answers[work->judgement->answer_count - 1];
+    if (ow_judge_fails(ready->grade) || (ready->has_limit && ready->value > ready->limit)) {
+        mend_ready(work, ready);
+    }
     judge_start_viscosity(work);
 }

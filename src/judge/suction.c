@@ -95,7 +95,17 @@ static void judge_fill(OwJudgeWork *work) {
                  ow_judge_percent(limit).text);
     if (ow_judge_fails(v->grade)) {
         v->part = s->lowest_part;
-        ow_judge_say(v->mend, sizeof v->mend, "Raise the pressure on the suction side: see suction.");
+        // Up to four fifths of the way from the floor to the air, and a third of the worst part's loss at
+        // least.
+        const int most = ow_judge_most_loss(work, worst, s->lowest_part);
+        const double floor_pa = work->rig->limits.suction_floor_pa;
+        const double lift = (floor_pa < 0.0 ? 0.8 * floor_pa : 0.0) - s->lowest_pa;
+        if (most >= 0) {
+            v->part = most;
+            ow_judge_mend_loss(work, worst, most, fmax(lift, ow_judge_loss(work, worst, most) / 3.0), v);
+        } else {
+            ow_judge_say(v->mend, sizeof v->mend, "Raise the pressure on the suction side: see suction.");
+        }
     }
 }
 
@@ -130,6 +140,24 @@ static bool mend_narrow(const OwJudgeWork *work, OwAnswer *v, int sample, double
     return true;
 }
 
+/// A relief valve that opens too late for the hose: its setting.
+static bool mend_relief(const OwJudgeWork *work, OwAnswer *v) {
+    const double wanted = WANTED_HOSE_SHARE * OW_JUDGE_HOSE_PA;
+    for (int p = 0; p < work->rig->part_count; p++) {
+        const OwPart *part = &work->rig->parts[p];
+        if (part->kind == OW_PART_RELIEF_VALVE && part->as.relief_valve.open_pa > wanted) {
+            ow_judge_change(v, (OwChange){p, -1, NULL, "opening pressure", OW_Q_PRESSURE, wanted});
+            ow_judge_say(v->mend, sizeof v->mend,
+                         "Set %s from %s to %s or less, or see which valve shuts the way.",
+                         ow_judge_part(work, p).text,
+                         ow_judge_words(work, part->as.relief_valve.open_pa, OW_Q_PRESSURE).text,
+                         ow_judge_words(work, wanted, OW_Q_PRESSURE).text);
+            return true;
+        }
+    }
+    return false;
+}
+
 /// The highest pressure that any hose sees: a pump against a shut valve bursts it.
 static void judge_hoses(OwJudgeWork *work) {
     const OwRecord *record = work->record;
@@ -162,7 +190,7 @@ static void judge_hoses(OwJudgeWork *work) {
                  ow_judge_part(work, part).text, ow_judge_words(work, highest_pa, OW_Q_PRESSURE).text,
                  ow_judge_words(work, v->time_s, OW_Q_TIME).text,
                  ow_judge_words(work, OW_JUDGE_HOSE_PA, OW_Q_PRESSURE).text);
-    if (ow_judge_fails(v->grade) && !mend_narrow(work, v, worst, highest_pa)) {
+    if (ow_judge_fails(v->grade) && !mend_narrow(work, v, worst, highest_pa) && !mend_relief(work, v)) {
         ow_judge_say(
             v->mend, sizeof v->mend,
             "See which valve shuts its way at that moment; let it out, fit a relief valve, or use hose of a "

@@ -5,7 +5,9 @@
 
 #include "judge/work.h"
 #include "oilwright/electrics.h"
+#include "oilwright/power.h"
 
+#define CRANK_STEP_A 50.0
 #define BATTERY_STEP_C (5.0 * 3600.0)
 /// No rig file takes a larger one.
 #define MOST_BATTERY_C 3.6e6
@@ -91,6 +93,22 @@ static void judge_crank_volts(OwJudgeWork *work) {
                      "Heat less or shorter before cranking, switch heaters off while cranking (feed: "
                      "accessory), or fit "
                      "a second battery in parallel.");
+        // The sag below its rest volts falls with the cold cranking rating (SAE J537: resistance = 5.4 V over
+        // it); batteries are sold in steps of 50 A or so, common practice.
+        const OwBatterySpec *b = &spec->battery;
+        const double rest_v = ow_battery_source(b, s->battery_share, s->battery_k).rest_v;
+        const double sag_v = rest_v - s->battery_v, may_v = rest_v - 1.03 * spec->crank_minimum_v;
+        const double wanted_a = ceil(b->cold_crank_a * sag_v / may_v / CRANK_STEP_A) * CRANK_STEP_A;
+        if (sag_v > 0.0 && may_v > 0.2 * sag_v && wanted_a > b->cold_crank_a && wanted_a <= 5000.0) {
+            ow_judge_change(v, (OwChange){-1, -1, "electrics", "starter battery/cold cranking current",
+                                          OW_Q_CURRENT, wanted_a});
+            char also[sizeof v->mend];
+            ow_judge_say(also, sizeof also, "%s", v->mend);
+            ow_judge_say(v->mend, sizeof v->mend,
+                         "Fit a battery of %s cold cranking current in place of %s. Or: %c%s",
+                         ow_judge_words(work, wanted_a, OW_Q_CURRENT).text,
+                         ow_judge_words(work, b->cold_crank_a, OW_Q_CURRENT).text, 'h', also + 1);
+        }
     }
 }
 

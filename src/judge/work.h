@@ -75,6 +75,11 @@ int ow_judge_most_loss(const OwJudgeWork *work, int sample, int until);
 bool ow_judge_has_kind(const OwJudgeWork *work, OwPartKind kind);
 /// Says what would cut the loss of `part` by `cut_pa` at `sample`: bore, filter area, warmth, a pump.
 void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cut_pa, OwAnswer *answer);
+/// Raises the watts of all elements that are on with the key and may heat past `need_k`, by `factor` (three
+/// times at most); says "520 W of heat in place of 380 W". False: no such element, nothing said.
+bool ow_judge_mend_watts(const OwJudgeWork *work, OwAnswer *answer, double factor, double need_k);
+/// The same for the last such part before the pump, by `more_w` in all.
+bool ow_judge_mend_last_watts(const OwJudgeWork *work, OwAnswer *answer, double more_w, double need_k);
 /// Adds a value of the rig to the changes of an answer; one too many is left out.
 void ow_judge_change(OwAnswer *answer, OwChange change);
 

@@ -2,6 +2,7 @@
 // One value changed from the command line, by the same tables as the file.
 #include "base/text.h"
 #include "oilwright/oil.h"
+#include "rig/read_electrics.h"
 #include "rig/reader.h"
 
 #include <stdio.h>
@@ -118,6 +119,38 @@ static OwStatus set_in_part(OwPart *part, const char *heater, const char *key, c
     return set_field(tables, 2, word->special, key, value, part, part->name, units, faults);
 }
 
+/// The maps below electrics: "electrics.starter battery.age", "starter battery.age"; also alternator and
+/// wiring.
+static OwStatus set_in_wiring(OwRig *rig, const char *owner, const char *key, const char *value,
+                              OwUnits *units, OwFaults *faults, bool *is_wiring) {
+    static const char section[] = "electrics.";
+    const char *name = strncmp(owner, section, sizeof section - 1) == 0 ? owner + sizeof section - 1 : owner;
+    OwElectricSpec *spec = rig->electric_spec;
+    const struct {
+        const char *name;
+        void *base;
+    } maps[] = {{"starter battery", spec != NULL ? &spec->battery : NULL},
+                {"alternator", spec != NULL ? &spec->alternator : NULL},
+                {"wiring", spec}};
+    *is_wiring = false;
+    for (size_t i = 0; i < sizeof maps / sizeof maps[0]; i++) {
+        if (strcmp(maps[i].name, name) != 0 || ow_rig_find(rig, owner) >= 0) {
+            continue;
+        }
+        *is_wiring = true;
+        if (spec == NULL) {
+            return refuse(faults, OW_ERROR_VALUE, name, "describe it in the file, electrics",
+                          "the rig's wiring is not described");
+        }
+        for (const OwElectricTable *t = ow_electric_tables(); t->title != NULL; t++) {
+            if (strcmp(t->title, name) == 0) {
+                return set_field(&t->fields, 1, NULL, key, value, maps[i].base, name, units, faults);
+            }
+        }
+    }
+    return OW_OK;
+}
+
 static OwStatus set_oil(OwRig *rig, const char *value, OwFaults *faults) {
     OwOilSpec spec = {0};
     if (!ow_text_copy(spec.name, sizeof spec.name, value)) {
@@ -153,6 +186,11 @@ static OwStatus change(OwRig *rig, const char *target, const char *value, OwUnit
             return set_field(&section->fields, 1, section->special, key, value, (char *)rig + section->offset,
                              owner, units, faults);
         }
+    }
+    bool is_wiring = false;
+    const OwStatus wiring = set_in_wiring(rig, owner, key, value, units, faults, &is_wiring);
+    if (is_wiring) {
+        return wiring;
     }
     int part = ow_rig_find(rig, owner);
     const char *heater = NULL;
@@ -196,6 +234,15 @@ OwStatus ow_rig_override(OwRig *rig, const char *section_key_value, OwUnits *uni
     if (part_bytes > 0) {
         memcpy(kept + 1, rig->parts, part_bytes);
     }
+    OwElectricSpec *wiring = NULL;
+    if (rig->electric_spec != NULL) {
+        wiring = malloc(sizeof *wiring);
+        if (wiring == NULL) {
+            free(kept);
+            return OW_ERROR_MEMORY;
+        }
+        *wiring = *rig->electric_spec;
+    }
     OwStatus status = change(rig, target, value, units, faults);
     if (status == OW_OK) {
         OwFaults again = {0};
@@ -213,7 +260,11 @@ OwStatus ow_rig_override(OwRig *rig, const char *section_key_value, OwUnits *uni
         if (part_bytes > 0) {
             memcpy(rig->parts, kept + 1, part_bytes);
         }
+        if (wiring != NULL) {
+            *rig->electric_spec = *wiring;
+        }
     }
+    free(wiring);
     free(kept);
     return status;
 }

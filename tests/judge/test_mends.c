@@ -62,7 +62,6 @@ static Outcome judged(const OwRig *rig, OwAnswerKind kind) {
 
 static void apply(OwRig *rig, const OwChange *c, OwUnits *units) {
     char text[200], value[48], where[100];
-    const char *slash = strrchr(c->key, '/');
     ow_units_write(c->value, c->quantity, OW_DISPLAY_METRIC, value, sizeof value);
     if (c->part < 0) {
         (void)snprintf(where, sizeof where, "%s", c->section);
@@ -72,7 +71,10 @@ static void apply(OwRig *rig, const OwChange *c, OwUnits *units) {
     } else {
         (void)snprintf(where, sizeof where, "%s", rig->parts[c->part].name);
     }
-    (void)snprintf(text, sizeof text, "%s.%s=%s", where, slash != NULL ? slash + 1 : c->key, value);
+    (void)snprintf(text, sizeof text, "%s.%s=%s", where, c->key, value);
+    for (char *slash = strchr(text + strlen(where), '/'); slash != NULL; slash = strchr(slash, '/')) {
+        *slash = '.'; // as --set has it: "heater.thermostat.opens"
+    }
     OwFaults faults = {0};
     if (ow_rig_override(rig, text, units, &faults) != OW_OK) {
         print_error("%s: %s\n", text, faults.count > 0 ? faults.items[0].message : "?");
@@ -95,6 +97,24 @@ static void test_mends(void **state) {
         // A hose too narrow for the pump behind it.
         {"pickup-two-tanks.yaml", {"diesel hose.bore=4 mm"}, OW_ANSWER_SUCTION},
         {"van-blend.yaml", {"supply tube.bore=5 mm"}, OW_ANSWER_SUCTION},
+        // A change-over valve with too small a passage, entered by its side.
+        {"pickup-two-tanks.yaml", {"supply valve.bore=1.2 mm"}, OW_ANSWER_SUCTION},
+        // Too little liquid in the pump inlet, by the same hoses.
+        {"pickup-two-tanks.yaml", {"diesel hose.bore=3 mm"}, OW_ANSWER_FILL},
+        {"van-blend.yaml", {"supply tube.bore=4 mm"}, OW_ANSWER_FILL},
+        // Too little heat for a driver in a hurry.
+        {"orchard-van.yaml",
+         {"climate.ambient=-10 degC", "drive.wait at most=60 s", "drive.attempts=1"},
+         OW_ANSWER_READY},
+        {"orchard-van.yaml",
+         {"climate.ambient=-10 degC", "drive.wait at most=60 s", "drive.attempts=1"},
+         OW_ANSWER_START_VISCOSITY},
+        // Cold oil passes a heater that is a little too weak.
+        {"orchard-van.yaml", {"climate.ambient=-10 degC"}, OW_ANSWER_RUN_VISCOSITY},
+        // A small battery in the cold.
+        {"orchard-van.yaml",
+         {"starter battery.cold cranking current=350 A", "climate.ambient=-10 degC"},
+         OW_ANSWER_CRANK_VOLTS},
     };
     OwUnits *units = NULL;
     assert_int_equal(ow_units_create(&units), OW_OK);

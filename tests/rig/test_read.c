@@ -11,6 +11,7 @@
 #include <string.h>
 #include <cmocka.h>
 
+#include "oilwright/electrics.h"
 #include "oilwright/rig.h"
 #include "rig/catalogue.h"
 #include "sample.h"
@@ -371,6 +372,7 @@ static void overrides_change_one_value(void **state) {
         {"climate.ambient=300 degC", "out of range", OW_ERROR_VALUE},
         {"suply hose.bore=3 mm", "did you mean \"supply hose\"", OW_ERROR_VALUE},
         {"boost chamber/glow b.power=3 W", "no heater named \"glow b\"", OW_ERROR_VALUE},
+        {"starter battery.age=0.5", "the rig's wiring is not described", OW_ERROR_VALUE},
         {"boost chamber/glow b.power=3 W", "its heaters are: ", OW_ERROR_VALUE},
         {"supply hose/glow b.power=3 W", "give it one in the file", OW_ERROR_VALUE},
         {"boost chamber/glow b.thermostat.opens=60 degC", "no heater named \"glow b\"", OW_ERROR_VALUE},
@@ -402,6 +404,33 @@ static void overrides_change_one_value(void **state) {
     }
     ow_faults_clear(&faults);
     near(part(rig, "supply hose")->as.run.bore_m, 0.010);
+    ow_rig_destroy(&rig);
+}
+
+/// The maps of the wiring, short and as the file nests them; refused ones leave it as it was.
+static void overrides_reach_the_wiring(void **state) {
+    (void)state;
+    char text[4096];
+    (void)snprintf(text, sizeof text, "%selectrics: {starter battery: {age: 0.25}}\n", least_yaml);
+    OwRig *rig = read_good(text);
+    OwFaults faults = {0};
+    assert_non_null(rig->electric_spec);
+    const OwElectricSpec *spec = rig->electric_spec;
+    assert_int_equal(ow_rig_override(rig, "starter battery.age=0.75", units, &faults), OW_OK);
+    near(spec->battery.age, 0.75);
+    assert_int_equal(ow_rig_override(rig, "electrics.starter battery.age=0.5", units, &faults), OW_OK);
+    near(spec->battery.age, 0.5);
+    assert_int_equal(ow_rig_override(rig, "alternator.idle current=31 A", units, &faults), OW_OK);
+    near(spec->alternator.idle_a, 31.0);
+    assert_int_equal(ow_rig_override(rig, "wiring.cranking current=200 A", units, &faults), OW_OK);
+    near(spec->crank_a, 200.0);
+    assert_int_equal(faults.count, 0);
+    assert_int_equal(ow_rig_override(rig, "starter battery.aeg=0.5", units, &faults), OW_ERROR_VALUE);
+    assert_int_equal(ow_rig_override(rig, "starter battery.age=2", units, &faults), OW_ERROR_VALUE);
+    assert_non_null(strstr(faults.items[0].remedy, "did you mean \"age\""));
+    assert_non_null(strstr(faults.items[1].message, "out of range"));
+    near(spec->battery.age, 0.5);
+    ow_faults_clear(&faults);
     ow_rig_destroy(&rig);
 }
 
@@ -545,6 +574,7 @@ int main(void) {
         cmocka_unit_test(defaults_are_legal),
         cmocka_unit_test(oil_by_readings),
         cmocka_unit_test(overrides_change_one_value),
+        cmocka_unit_test(overrides_reach_the_wiring),
         cmocka_unit_test(reference_names_every_key),
         cmocka_unit_test(wrong_use_is_refused),
         cmocka_unit_test(check_finds_spoilt_rigs),
