@@ -55,6 +55,21 @@ static int solid_part(const OwJudgeWork *work, int at) {
     return -1;
 }
 
+/// Heat in proportion to the warming that is missing in the time there was, a tenth more.
+static bool mend_by_watts(OwJudgeWork *work, OwAnswer *v, const OwSample *s, double need_k,
+                          const char *before) {
+    const OwSample *first = ow_judge_sample(work, 0);
+    const double factor = ow_judge_watts_for(1.1, s->inlet_k - first->inlet_k, need_k - first->inlet_k);
+    char said[sizeof v->mend];
+    ow_judge_say(said, sizeof said, "%s", v->mend);
+    ow_judge_also(v->mend, sizeof v->mend, "%s", before);
+    const bool is_told = factor > 1.0 && ow_judge_mend_watts(work, v, factor, need_k);
+    if (!is_told) {
+        ow_judge_say(v->mend, sizeof v->mend, "%s", said);
+    }
+    return is_told;
+}
+
 /// Too thick: what warmth is missing, and what would bring it in the time there was.
 static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     const OwSample *s = ow_judge_sample(work, at);
@@ -127,7 +142,9 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
                                s->inlet_k - first->inlet_k, need_k - first->inlet_k);
         ow_judge_say(v->mend, sizeof v->mend, "Waiting does not help: the inlet has settled at %s. ",
                      ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text);
-        if (watts > 0.0 && watts < 1e5) {
+        if (mend_by_watts(work, v, s, need_k, "Heat more: ")) {
+            ow_judge_also(v->mend, sizeof v->mend, ", or thin the oil.");
+        } else if (watts > 0.0 && watts < 1e5) {
             ow_judge_also(v->mend, sizeof v->mend, "About %s of heat would reach the limit, or thin the oil.",
                           ow_judge_words(work, watts, OW_Q_POWER).text);
         } else {
@@ -278,19 +295,6 @@ static void judge_start(OwJudgeWork *work) {
     }
 }
 
-/// Heat in proportion to the warming that is missing in the time there was, a tenth more.
-static void mend_by_watts(OwJudgeWork *work, OwAnswer *v, const OwSample *s, double need_k,
-                          const char *before) {
-    const OwSample *first = ow_judge_sample(work, 0);
-    const double factor = ow_judge_watts_for(1.1, s->inlet_k - first->inlet_k, need_k - first->inlet_k);
-    char said[sizeof v->mend];
-    ow_judge_say(said, sizeof said, "%s", v->mend);
-    ow_judge_also(v->mend, sizeof v->mend, "%s", before);
-    if (!(factor > 1.0) || !ow_judge_mend_watts(work, v, factor, need_k)) {
-        ow_judge_say(v->mend, sizeof v->mend, "%s", said);
-    }
-}
-
 /// Ready too late or never: stronger heaters.
 static void mend_ready(OwJudgeWork *work, OwAnswer *v) {
     const OwSample *s = work->last_try >= 0 ? ow_judge_sample(work, work->last_try) : NULL;
@@ -312,9 +316,7 @@ static void mend_ready(OwJudgeWork *work, OwAnswer *v) {
     if (v->has_limit && v->value > v->limit) { // late: the warming takes as much energy, in less time
         is_told = ow_judge_mend_watts(work, v, 1.1 * v->value / v->limit, need_k);
     } else if (s != NULL && s->inlet_k < need_k) {
-        const size_t length = strlen(v->mend);
-        mend_by_watts(work, v, s, need_k, "");
-        is_told = strlen(v->mend) > length;
+        is_told = mend_by_watts(work, v, s, need_k, "");
     }
     if (is_told) {
         ow_judge_also(v->mend, sizeof v->mend, ", or less iron and oil to warm, or wait longer.");
@@ -404,7 +406,7 @@ static void judge_start_viscosity(OwJudgeWork *work) {
         if (need > 0.0) {
             ow_judge_say(v->mend, sizeof v->mend, "The oil there must reach %s",
                          ow_judge_words(work, need, OW_Q_TEMPERATURE).text);
-            mend_by_watts(work, v, s, need, ": ");
+            (void)mend_by_watts(work, v, s, need, ": ");
             ow_judge_also(v->mend, sizeof v->mend, ".");
         }
     }
