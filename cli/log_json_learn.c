@@ -85,8 +85,10 @@ json_t *ow_log_json_filters(OwLogbook *book, int64_t vehicle, OwDisplay display,
 json_t *ow_log_json_of_fuel(const OwLearnedFuel *l, OwDisplay display) {
     char text[3][48];
     ow_log_fuel_text(l->rate_m3_m, display, text[0], sizeof text[0]);
-    ow_log_fuel_text(l->low, display, text[1], sizeof text[1]);
-    ow_log_fuel_text(l->high, display, text[2], sizeof text[2]);
+    // Miles a gallon fall as the use rises: the lower number of either stands first.
+    const bool is_us = display == OW_DISPLAY_US;
+    ow_log_fuel_text(is_us ? l->high : l->low, display, text[1], sizeof text[1]);
+    ow_log_fuel_text(is_us ? l->low : l->high, display, text[2], sizeof text[2]);
     return json_pack("{s:f, s:f, s:f, s:f, s:f, s:i, s:i, s:i, s:f, s:f, s:b, s:o, s:s, s:s, s:s}",
                      "rate_m3_m", l->rate_m3_m, "low_m3_m", l->low, "high_m3_m", l->high, "tank_low_m3_m",
                      l->tank_low, "tank_high_m3_m", l->tank_high, "n", l->n, "others", l->others, "odd",

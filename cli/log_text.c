@@ -281,7 +281,11 @@ OwStatus ow_log_text_totals(LogCall *call, int64_t from_s, int64_t to_s, int64_t
     char a[40], b[40], text[64], first[24], last[24];
     day(t.first_s, first);
     day(t.last_s, last);
-    ow_report_line(&call->report, "The logbook runs from %s to %s.", first, last);
+    if (t.first_s == 0) {
+        ow_report_line(&call->report, "Names are in the logbook, but nothing has happened yet.");
+    } else {
+        ow_report_line(&call->report, "The logbook runs from %s to %s.", first, last);
+    }
     volume(call, true, t.collected_m3, a, sizeof a);
     ow_report_line(&call->report, "  collected      %10s in %lld pick-ups, %.0f %s driven for it", a,
                    (long long)t.entries[OW_LOG_PICKUP],

@@ -119,8 +119,10 @@ OwStatus ow_log_text_vehicle(LogCall *call, int64_t id) {
         ow_report_line(&call->report, "%s: odometer %s, rig file %s", rows[v].name, odometer,
                        rows[v].rig[0] != '\0' ? rows[v].rig : "not told");
         ow_log_fuel_text(fuel.rate_m3_m, call->display, rate, sizeof rate);
-        ow_log_fuel_text(fuel.low, call->display, low, sizeof low);
-        ow_log_fuel_text(fuel.high, call->display, high, sizeof high);
+        // Miles a gallon fall as the use rises: the lower number of either stands first.
+        const bool is_us = call->display == OW_DISPLAY_US;
+        ow_log_fuel_text(is_us ? fuel.high : fuel.low, call->display, low, sizeof low);
+        ow_log_fuel_text(is_us ? fuel.low : fuel.high, call->display, high, sizeof high);
         (void)snprintf(text, sizeof text, "Uses %s, 9 in 10 sure between %s and %s. %s", rate, low, high,
                        fuel.text);
         ow_report_paragraph(&call->report, text, 2);

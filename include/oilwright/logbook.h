@@ -332,8 +332,9 @@ typedef struct OwLogTotals {
     double distance_m; ///< all vehicles, by their odometer readings in the period and the last before it
     double energy_j, added_m3, lost_m3, found_m3;
     double waste_made_m3[OW_LOG_WASTE_CHOICES], waste_handed_m3[OW_LOG_WASTE_CHOICES];
-    int64_t filters;         ///< changes (not first fittings)
-    int64_t first_s, last_s; ///< of the whole logbook: first and last entry, 0 when empty
+    int64_t filters; ///< changes (not first fittings)
+    int64_t first_s,
+        last_s; ///< of the whole logbook: first and last event that stands, names aside; 0 when none
     double work_all_s;
     int64_t spent_all;
 } OwLogTotals;

@@ -69,13 +69,23 @@ OwStatus ow_logbook_totals(OwLogbook *book, int64_t from_s, int64_t to_s, int64_
         set_sums(sums, totals);
         code = add_distance(book, from_s, to_s, vehicle, totals);
     }
+    // What happened and stands: a name that is given later, or a slip taken back, makes no longer year.
+#define EVENT_AT(order)                                                                                      \
+    "(SELECT e.at FROM entry e WHERE e.kind = k.column1 AND NOT EXISTS(SELECT 1 FROM undo u WHERE u.entry "  \
+    "= e.id)"                                                                                                \
+    " ORDER BY e.at " order " LIMIT 1)"
+#define EVENT_KINDS                                                                                          \
+    " FROM (VALUES (4), (5), (6), (7), (8), (9), (10), (11), (12), (13), (14), (15), (16), (17)) k"
     if (code == SQLITE_OK) {
         totals->first_s =
-            ow_log_number(book, ow_log_sql(book, "SELECT min(at) FROM entry"), 0, NULL, 0, &code);
+            ow_log_number(book, ow_log_sql(book, "SELECT coalesce(min(" EVENT_AT("ASC") "), 0)" EVENT_KINDS),
+                          0, NULL, 0, &code);
     }
     if (code == SQLITE_OK) {
         totals->last_s =
-            ow_log_number(book, ow_log_sql(book, "SELECT max(at) FROM entry"), 0, NULL, 0, &code);
+            ow_log_number(book, ow_log_sql(book, "SELECT coalesce(max(" EVENT_AT("DESC") "), 0)" EVENT_KINDS),
+                          0, NULL, 0, &code);
     }
     return ow_log_end_view(book, code, faults);
 }
+_Static_assert(OW_LOG_BATCH == 4 && OW_LOG_EXPENSE == 17, "the kinds of event above");

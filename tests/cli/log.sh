@@ -56,6 +56,7 @@ expect 0 'A new logbook: oilwright.book' source Hill Cafe at Upper Lane 6 km
 expect 0 'Entry 2: New vessel drum 2' vessel 'drum 2' 200 L raw
 expect 0 'Entry 3: New vessel day tank' vessel day tank 300 L clean
 expect 0 'Entry 4: New vehicle van' vehicle van rig van.yaml
+expect 0 'nothing has happened yet' totals
 expect 0 'To take it back: oilwright log undo 5' pickup 'hill cafe' 60L drum2
 expect 0 'Pick-up of 50 L' -2d pickup hill cafe 50 L drum 2 paid 4.50 note two tins
 expect 2 '"hill caffe" is not in the book: did you mean Hill Cafe?' pickup hill caffe 60 L drum 2

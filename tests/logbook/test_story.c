@@ -168,7 +168,7 @@ static void totals_follow_the_period(void **state) {
     assert_true(t.spent[OW_LOG_PICKUP] == 500 && t.spent_all == 500 + 1250 + 620 &&
                 t.entries[OW_LOG_PICKUP] == 2);
     assert_true(t.distance_m == 2.5e5 && t.filters == 0 && t.entries[OW_LOG_FILTER] == 1);
-    assert_true(t.first_s == T0 && t.last_s == T0 + 9 * DAY);
+    assert_true(t.first_s == T0 + DAY && t.last_s == T0 + 9 * DAY); // names are no events
     // A period that begins and ends within days.
     assert_int_equal(ow_logbook_totals(s->book, T0 + DAY + 1, T0 + 7 * DAY + 1, 0, &t, NULL), OW_OK);
     assert_true(t.collected_m3 == 0.040 && t.filled_m3 == 0.024 && t.work_all_s == 0);
@@ -308,35 +308,43 @@ static void a_filter_life_is_an_observation(void **state) {
     close_to(rows[1].temperature_k, 345, 1e-9);
 }
 
-/// Half of a fill from a drum that nobody tested: the dirt is that of the tested half, and half is known.
+/// Dirt is the mean of the oil whose dirt is known; what nobody tested neither cleans nor dirties it.
 static void untested_oil_is_no_clean_oil(void **state) {
     Story *s = *state;
-    OwLogEntry e = entry_of(OW_LOG_FILL, T0 + 10 * DAY);
-    set_text(&e, "vehicle", "van");
+    // 12 L of an untested drum to the 12 L at 30 mg/kg in the day tank, and all of it into the van: half is
+    // known.
+    OwLogEntry e = entry_of(OW_LOG_MOVE, T0 + 10 * DAY);
     set_number(&e, "from", s->raw);
-    set_si(&e, "oil", 0.036);
-    set_si(&e, "odometer", 1.003e8);
+    set_number(&e, "to", s->tank);
+    set_si(&e, "volume", 0.012);
     (void)add(s->book, e);
+    OwLogEntry fill = entry_of(OW_LOG_FILL, T0 + 11 * DAY);
+    set_number(&fill, "vehicle", s->van);
+    set_number(&fill, "from", s->tank);
+    set_si(&fill, "oil", 0.024);
+    (void)add(s->book, fill);
     OwLogFilterRow *rows = NULL;
     int count = 0;
     assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
     assert_true(count == 1 && rows[0].has_solids);
     close_to(rows[0].solids_kg_kg, 30e-6, 1e-15);
-    close_to(rows[0].solids_known, 0.5, 1e-12);
-    // The raw drum is tested at 90 mg/kg before another fill of 12 L: 36 L at 30 and 12 L at 90 are 45.
-    e = entry_of(OW_LOG_TEST, T0 + 11 * DAY);
+    close_to(rows[0].solids_known, 48.0 / 60.0, 1e-12);
+    // 26 L of the untested drum; then it is tested at 90 mg/kg and its last 12 L are filled: 48 L at 30 and
+    // 12 at 90.
+    fill.at_s += DAY;
+    set_number(&fill, "from", s->raw);
+    set_si(&fill, "oil", 0.026);
+    (void)add(s->book, fill);
+    e = entry_of(OW_LOG_TEST, T0 + 13 * DAY);
     set_number(&e, "of", s->raw);
     set_si(&e, "solids", 90e-6);
     (void)add(s->book, e);
-    e = entry_of(OW_LOG_FILL, T0 + 12 * DAY);
-    set_text(&e, "vehicle", "van");
-    set_number(&e, "from", s->raw);
-    set_si(&e, "oil", 0.012);
-    set_si(&e, "odometer", 1.004e8);
-    (void)add(s->book, e);
+    fill.at_s += 2 * DAY;
+    set_si(&fill, "oil", 0.012);
+    (void)add(s->book, fill);
     assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
-    close_to(rows[0].solids_kg_kg, 45e-6, 1e-15);
-    close_to(rows[0].solids_known, 48.0 / 84.0, 1e-12);
+    close_to(rows[0].solids_kg_kg, 42e-6, 1e-15);
+    close_to(rows[0].solids_known, 60.0 / 98.0, 1e-12);
 }
 
 /// A vessel counts what stands in it in batches too; loose oil below nothing is told even when a batch hides
@@ -382,6 +390,22 @@ static void odd(Story *s, OwLogEntry e, const char *words) {
     }
     ow_faults_clear(&faults);
     assert_int_equal(ow_logbook_undo(s->book, e.id, NULL, NULL, NULL), OW_OK);
+}
+
+/// The year of the sums ends with what happened last: neither a new name nor a slip taken back stretches it.
+static void names_and_slips_make_no_longer_year(void **state) {
+    Story *s = *state;
+    OwLogTotals t;
+    (void)add_thing(s->book, OW_LOG_VESSEL, "new drum", T0 + 300 * DAY);
+    OwLogEntry e = entry_of(OW_LOG_ODOMETER, T0 + 200 * DAY);
+    set_number(&e, "vehicle", s->van);
+    set_si(&e, "odometer", 1.1e8);
+    const int64_t slip = add(s->book, e);
+    assert_int_equal(ow_logbook_totals(s->book, 0, 0, 0, &t, NULL), OW_OK);
+    assert_true(t.last_s == T0 + 200 * DAY);
+    assert_int_equal(ow_logbook_undo(s->book, slip, NULL, NULL, NULL), OW_OK);
+    assert_int_equal(ow_logbook_totals(s->book, 0, 0, 0, &t, NULL), OW_OK);
+    assert_true(t.first_s == T0 + DAY && t.last_s == T0 + 9 * DAY);
 }
 
 /// Slips of the thumb are written, and told: a digit too many, an odometer that runs back, a day that is to
@@ -616,6 +640,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(untested_oil_is_no_clean_oil, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_level_is_loose_oil_and_batches, set_up, tear_down),
         cmocka_unit_test_setup_teardown(slips_are_told, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(names_and_slips_make_no_longer_year, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_life_never_runs_backwards, set_up, tear_down),
         cmocka_unit_test_setup_teardown(an_undo_takes_back_and_loses_nothing, set_up, tear_down),
         cmocka_unit_test_setup_teardown(refusals_say_what_is_wrong, set_up, tear_down),

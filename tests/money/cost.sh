@@ -44,6 +44,17 @@ grep -q "cannot be read here" "$dir/err" || fail "all changes are told together"
 check "set, the yard plan" 2 "with --yard" "$ow" cost "$cost" --set "yard.plan=x.yaml"
 check "yard" 0 '"yard": "Yard plan .*orchard yard.*: 10 figures' "$ow" cost "$cost" --json --yard "$root/examples/orchard-yard.yaml"
 check "yard missing" 2 "cannot be opened" "$ow" cost "$cost" --yard "$dir/none.yaml"
+OILWRIGHT_BOOK=$dir/year.book "$ow" log demo >"$dir/out" || fail "no demo logbook"
+check "all vehicles, said so" 0 "all 2 vehicles together" "$ow" cost "$cost" --log "$dir/year.book"
+check "one vehicle, said so" 0 "years, orchard van alone" "$ow" cost "$cost" --log "$dir/year.book" --vehicle "orchard van"
+# A name given a year later is no year driven.
+before=$("$ow" cost "$cost" --log "$dir/year.book" 2>"$dir/err" | grep "km a year")
+OILWRIGHT_BOOK=$dir/year.book "$ow" log vehicle "new van" >"$dir/out" || fail "no new vehicle"
+[ "$before" = "$("$ow" cost "$cost" --log "$dir/year.book" 2>"$dir/err" | grep "km a year")" ] || fail "a new name changes the year"
+# Miles a gallon: the lower number stands first.
+check "miles a gallon" 0 "between 2[0-9.]* mpg (US) and 2" "$ow" log --book "$dir/year.book" --units us vehicle "orchard van"
+"$ow" log --book "$dir/year.book" --units us vehicle "orchard van" | tr '\n' ' ' |
+    awk '{ if (!match($0, /between +[0-9.]+ mpg \(US\) and +[0-9.]+/)) exit 1; split(substr($0, RSTART, RLENGTH), w, " +"); exit !(w[2] < w[5]) }' || fail "miles a gallon are not in order"
 check "log missing" 2 "" "$ow" cost "$cost" --log "$dir/none.db"
 check "reference" 0 "^# The cost file" "$ow" reference cost
 

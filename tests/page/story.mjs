@@ -328,6 +328,21 @@ await check('a page that may only look says so and offers nothing to write', asy
   assert.equal(await page.locator('[data-add]:visible').count(), 0);
   await page.tap('.log-list .entry summary');
   assert.equal(await page.locator('.log-list .entry .button.danger').count(), 0);
+  await check('costs of one vehicle or of all, and it is said whose they are', async () => {
+    await view('cost');
+    await page.waitForSelector('.cost-result[aria-busy="false"] :text("all 2 vehicles together")');
+    await tap('.cost-view label.chip:has-text("orchard van")');
+    await page.waitForSelector('.cost-result[aria-busy="false"] :text("orchard van alone")');
+    assert.ok(await page.isChecked('.cost-view input[value="orchard van"]'));
+  });
+  await check('what is due stands open, what is not due is folded away', async () => {
+    await view('life');
+    await page.waitForSelector('.life-curve');
+    assert.equal(await page.locator('.due-list li:not(.now, .soon):visible').count(), 0);
+    assert.ok(await page.locator('.due-list li.now:visible').count() > 0);
+    await tap('.life-view section[aria-label="Due"] details.more > summary');
+    await page.waitForSelector('.due-list li:has-text("water drain"):visible');
+  });
   await other.stop();
 });
 

@@ -379,6 +379,15 @@ await check('US units: the same picture in degrees Fahrenheit and psi', async ()
   await settled(page);
 });
 
+await check('the menu closes on Escape and gives the focus back', async () => {
+  await page.click('.menu > summary');
+  await page.waitForSelector('.menu-list #settings');
+  await page.focus('.menu-list #settings');
+  await page.keyboard.press('Escape');
+  assert.ok(!(await page.isVisible('.menu-list #settings')));
+  assert.ok(await page.evaluate(() => document.activeElement.matches('.menu > summary')));
+});
+
 await check('export: SVG, PNG, CSV and YAML are whole files', async () => {
   const take = async (kind) => {
     await page.click('.menu > summary');

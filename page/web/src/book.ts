@@ -53,7 +53,7 @@ export function refresh(): Promise<void> {
       }
       book.trouble = '';
     } catch (error) {
-      book.trouble = error instanceof ApiError ? [error.message, error.remedy].filter(Boolean).join(' ') : String(error);
+      book.trouble = error instanceof ApiError ? [error.message, error.remedy].filter(Boolean).join(/[.?!]$/.test(error.message) ? ' ' : '; ') : String(error);
     } finally {
       loading = null;
     }

@@ -137,6 +137,12 @@ function build(): void {
       menu.open = false;
     }
   });
+  menu.addEventListener('keydown', (event) => {
+    if (event.key === 'Escape' && menu.open) {
+      menu.open = false;
+      menu.querySelector('summary')?.focus();
+    }
+  });
   document.addEventListener('pointerdown', (event) => {
     if (!menu.contains(event.target as Node)) {
       menu.open = false;

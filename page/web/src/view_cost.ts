@@ -16,10 +16,10 @@ import { costInputs } from './view_cost_inputs';
 import { chips } from './view_log_form';
 import { waterfall, type Waterfall } from './view_cost_waterfall';
 
-/** Hundredths of money a litre are worth showing, thousandths of a kilometre are not. */
+/** Hundredths of money a litre or 100 km are worth showing; of a mile thousandths, or its lines were all nought. */
 export function money(value: number, currency: string, per = ''): string {
   const size = Math.abs(value);
-  const text = size >= 1000 ? digits(Math.round(value), 0).replace(/\B(?=(\d{3})+$)/g, '\u202f') : value.toFixed(size >= 100 ? 0 : 2).replace('-', '−');
+  const text = size >= 1000 ? digits(Math.round(value), 0).replace(/\B(?=(\d{3})+$)/g, '\u202f') : value.toFixed(size >= 100 ? 0 : per === '/mile' ? 3 : 2).replace('-', '−');
   return `${text} ${currency}${per}`;
 }
 
@@ -39,7 +39,7 @@ function pickWater(answer: CostAnswer, what: 'litre' | 'way', side: SideKey): Wa
   return {
     lines: answer.lines.filter((line) => (side === 'counted' || !line.is_work) && Math.abs(of(line)) > 1e-9).map((line) => ({ label: line.label, value: of(line), isWork: line.is_work })),
     total, diesel, band: typeof band[0] === 'number' && typeof band[2] === 'number' ? [band[0] * factor, band[2] * factor] : null,
-    text: (value) => money(value, '').trim(), unit: `${answer.currency}${per}`,
+    text: (value) => money(value, '', per).replace(per, '').trim(), unit: `${answer.currency}${per}`,
     totalLabel: what === 'litre' ? 'On oil' : `On oil, ${word}`, dieselLabel: what === 'litre' ? 'Diesel it replaces' : `On diesel, ${word}`,
   };
 }
@@ -128,7 +128,7 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
         h('p', { class: 'advice' }, `It pays within ${now.years} years in ${digits(chance * 100, 0)} of 100 cases that the figures allow, with your own hours ${chosen === 'counted' ? 'paid' : 'left out'}.`)))),
       h('div', { class: 'switches' }, whatPick.element, sidePick.element, logPick?.element, vehiclePick?.element),
       now.taken.log ? h('p', { class: 'field-help' }, now.taken.log) : null,
-      h('dl', { class: 'tiles cost-tiles' }, tile(`On oil, ${perUnit('way').word}`, costOf(way, 'cost_m'), range('cost_m', (value) => money(value * way.factor, '', '').trim()), 'way'),
+      h('dl', { class: 'tiles cost-tiles' }, tile(`On oil, ${perUnit('way').word}`, costOf(way, 'cost_m'), range('cost_m', (value) => money(value * way.factor, '', way.per).replace(way.per, '').trim()), 'way'),
         tile(`On diesel, ${perUnit('way').word}`, money(now.diesel_m * way.factor, now.currency, way.per), '', 'diesel'), tile(`Oil, ${perUnit('litre').word}`, costOf(litre, 'cost_m3'), range('cost_m3', (value) => money(value * litre.factor, '', '').trim()), 'litre'),
         tile('Saved a year', money(numbers.saving_year, now.currency), range('saving_year', (value) => money(value, '', '').trim()), 'saving'),
         tile('Paid back', numbers.payback_years === null ? 'never' : `after ${digits(numbers.payback_years, 1)} years`, '', 'payback'),

@@ -177,7 +177,14 @@ export function viewLife(): { element: HTMLElement; draw(): void; time(): void }
     }
   };
   const draw = () => {
-    clear(due, h('h2', {}, 'What is due'), book.due.length ? dueList(book.due) : h('p', {}, 'Nothing is due by what the book knows.'));
+    const now = book.due.filter((one) => one.is_due || one.is_soon);
+    const later = book.due.filter((one) => !one.is_due && !one.is_soon);
+    const wasOpen = due.querySelector('details')?.open ?? false; // a poll must not shut what is open
+    const rest = later.length ? h('details', { class: 'more' }, h('summary', {}, `Not due or not known (${later.length})`), dueList(later)) : null;
+    if (rest) {
+      rest.open = wasOpen;
+    }
+    clear(due, h('h2', {}, 'What is due'), now.length ? dueList(now) : h('p', {}, 'Nothing is due by what the book knows.'), rest);
     void load();
   };
   on(['book'], () => {
