@@ -22,25 +22,33 @@ static void about(const LogCall *call, double m, char *text, size_t size) {
 
 OwStatus ow_log_text_vehicles(LogCall *call) {
     OwLogVehicleRow *rows;
-    int count;
-    const OwStatus status = ow_logbook_vehicles(call->book, call->arena, &rows, &count, &call->faults);
+    OwLearnFuel *model = NULL;
+    int count = 0;
+    OwStatus status = ow_logbook_vehicles(call->book, call->arena, &rows, &count, &call->faults);
     if (status == OW_OK && count == 0) {
         ow_report_line(
             &call->report,
             "The logbook has no vehicles yet. For example: oilwright log vehicle van rig van.yaml");
     }
+    status = status == OW_OK ? ow_log_fuel_read(call->book, call->arena, rows, count, &model, &call->faults)
+                             : status;
     for (int i = 0; status == OW_OK && i < count; i++) {
         char name[96], odometer[40] = "no reading", use[48] = "use not known";
+        OwLearnedFuel fuel;
         ow_report_fit(name, sizeof name, rows[i].name, 22, false);
         if (rows[i].has_odometer) {
             way(call, rows[i].odometer_m, odometer, sizeof odometer);
         }
-        if (rows[i].has_consumption) {
+        // The learned figure, as everywhere; the plain quotient until there are two full tanks.
+        if (ow_learn_fuel(model, i, &fuel) == OW_OK && fuel.n > 0) {
+            ow_log_fuel_text(fuel.rate_m3_m, call->display, use, sizeof use);
+        } else if (rows[i].has_consumption) {
             ow_log_fuel_text(rows[i].consumption_m3_m, call->display, use, sizeof use);
         }
-        ow_report_line(&call->report, "%s %12s  %-16s %lld fills, %lld filters", name, odometer, use,
+        ow_report_line(&call->report, "%s %12s  %-16s %lld fills, %lld filters fitted", name, odometer, use,
                        (long long)rows[i].fills, (long long)rows[i].filters);
     }
+    ow_learn_fuel_destroy(&model);
     return status;
 }
 

@@ -183,5 +183,12 @@ if [ "$3" = --write ]; then
 fi
 diff -u "$golden" got.txt || failed=1
 sed 's/°/o/g' got.txt | awk 'length($0) > 80 { print "over 80 columns: " $0; bad = 1 } END { exit bad }' || failed=1
+# An odometer that is replaced takes no learned use away, in either view.
+used() { "$oilwright" log "$@" | grep -o '[0-9.]* L/100 km' | head -1; }
+was=$(used vehicle 'orchard van')
+"$oilwright" log fill orchard van 20 L from day tank at 40 km full >said.tmp 2>&1 || cat said.tmp
+grep -q 'the odometer runs back' said.tmp || { echo "an odometer that runs back is not told"; failed=1; }
+same 'use of a vehicle, two views' "$was" "$("$oilwright" log vehicles | grep 'orchard van' | grep -o '[0-9.]* L/100 km')"
+rm said.tmp
 LC_ALL=C "$oilwright" log batch b12 | LC_ALL=C grep -q '[^ -~]' && { echo "not plain in the C locale"; failed=1; }
 exit $failed
