@@ -45,7 +45,7 @@ export function dueList(list: LogReminder[]): HTMLElement {
 
 const WIDE = 360;
 const HIGH = 214;
-const LEFT = 40;
+const LEFT = 46;
 const RIGHT = 12;
 const UP = 30;
 const DOWN = 176;
@@ -67,7 +67,7 @@ export function lifeCurve(place: FilterPlace): SVGSVGElement {
   return s('svg', { viewBox: `0 0 ${WIDE} ${HIGH}`, class: 'life-curve', role: 'img', 'aria-label': `${place.filter}: half of them last ${road(place.life_m)}, nine in ten between ${road(place.low_m)} and ${road(place.high_m)}${place.now_m !== null ? `; the one in place has done ${road(place.now_m)}` : ''}` },
     s('rect', { x: x(place.low_m), y: UP, width: Math.max(1, x(place.high_m) - x(place.low_m)), height: DOWN - UP, class: 'life-band' }),
     ...[0, 0.5, 1].flatMap((share) => [s('path', { d: `M${LEFT} ${y(share)}H${WIDE - RIGHT}`, class: 'life-grid' }), s('text', { x: LEFT - 5, y: y(share) + 4, class: 'life-tick', 'text-anchor': 'end' }, `${share * 100} %`)]),
-    ...ticks.map((tick) => s('text', { x: x(tick), y: DOWN + 16, class: 'life-tick', 'text-anchor': tick === 0 ? 'start' : 'middle' }, road(tick, false))),
+    ...ticks.map((tick) => s('text', { x: x(tick), y: DOWN + 16, class: 'life-tick', 'text-anchor': tick === 0 ? 'start' : x(tick) > WIDE - RIGHT - 22 ? 'end' : 'middle' }, road(tick, false))),
     s('text', { x: WIDE - RIGHT, y: HIGH - 4, class: 'life-tick', 'text-anchor': 'end' }, state.units === 'us' ? 'miles since it was fitted' : 'km since it was fitted'),
     s('text', { x: LEFT, y: 12, class: 'life-tick' }, 'still good'),
     points.length > 1 ? s('path', { d: `M${points.join('L')}`, class: 'life-line' }) : null,
