@@ -287,7 +287,8 @@ typedef struct OwLogVehicleRow {
     int64_t fills, filters;
     double oil_m3, diesel_m3;
     bool has_odometer, has_consumption;
-    double odometer_m, distance_m; ///< the last reading; last less first reading
+    double odometer_m,
+        distance_m; ///< the last reading; last less first, or where that is below nothing the rises
     double
         consumption_m3_m; ///< all fuel of the fills after the first, over the distance between first and
                           ///< last fill with an odometer reading; the error shrinks with the number of fills

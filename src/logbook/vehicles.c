@@ -18,23 +18,35 @@ int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to
     }
     const int64_t last = sqlite3_column_int64(stmt, 0), last_entry = sqlite3_column_int64(stmt, 2);
     // From the last reading before the period; without one, from the first in it.
-    stmt = ow_log_sql(
-        book,
-        "SELECT reading, entry FROM odo WHERE vehicle = ?1 AND at < ?2 ORDER BY at DESC, entry DESC LIMIT 1");
+    stmt = ow_log_sql(book, "SELECT reading, entry, at FROM odo WHERE vehicle = ?1 AND at < ?2 ORDER BY at "
+                            "DESC, entry DESC LIMIT 1");
     code = ow_log_step(book, stmt, 2, (const int64_t[]){vehicle, from_s});
     if (code == SQLITE_DONE) {
         stmt = ow_log_sql(
             book,
-            "SELECT reading, entry FROM odo WHERE vehicle = ?1 AND at >= ?2 ORDER BY at, entry LIMIT 1");
+            "SELECT reading, entry, at FROM odo WHERE vehicle = ?1 AND at >= ?2 ORDER BY at, entry LIMIT 1");
         code = ow_log_step(book, stmt, 2, (const int64_t[]){vehicle, from_s});
     }
     if (code != SQLITE_ROW) {
         return code == SQLITE_DONE ? SQLITE_OK : code;
     }
-    const int64_t first = sqlite3_column_int64(stmt, 0);
+    const int64_t first = sqlite3_column_int64(stmt, 0), first_at_s = sqlite3_column_int64(stmt, 2);
     *has = sqlite3_column_int64(stmt, 1) != last_entry;
-    *distance_m =
-        last > first ? (double)(last - first) / 1e3 : 0.0; // an odometer that runs back is told by the check
+    if (last >= first) {
+        *distance_m = (double)(last - first) / 1e3;
+        return SQLITE_OK;
+    }
+    // It runs back: replaced, or mistyped; the check tells it. What lies between two readings that rise was
+    // driven.
+    stmt = ow_log_sql(
+        book,
+        "SELECT total(max(rise, 0)) FROM (SELECT reading - lag(reading) OVER (ORDER BY at, entry) AS rise"
+        " FROM odo WHERE vehicle = ?1 AND at >= ?2 AND at < ?3) WHERE rise IS NOT NULL");
+    code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, first_at_s, to_s});
+    if (code != SQLITE_ROW) {
+        return code == SQLITE_DONE ? SQLITE_OK : code;
+    }
+    *distance_m = sqlite3_column_double(stmt, 0) / 1e3;
     return SQLITE_OK;
 }
 

@@ -442,6 +442,23 @@ static void a_life_never_runs_backwards(void **state) {
     assert_true(count == 1 && !rows[0].has_distance && rows[0].distance_m == 0.0);
 }
 
+/// What was driven before and after a new odometer counts: the readings that rise, not last less first.
+static void a_new_odometer_loses_no_distance(void **state) {
+    Story *s = *state;
+    OwLogTotals t;
+    assert_int_equal(ow_logbook_totals(s->book, 0, 0, s->van, &t, NULL), OW_OK);
+    const double before_m = t.distance_m;
+    OwLogEntry e = entry_of(OW_LOG_ODOMETER, T0 + 10 * DAY);
+    set_number(&e, "vehicle", s->van);
+    set_si(&e, "odometer", 200e3);
+    (void)add(s->book, e);
+    e.at_s = T0 + 20 * DAY;
+    set_si(&e, "odometer", 950e3);
+    (void)add(s->book, e);
+    assert_int_equal(ow_logbook_totals(s->book, 0, 0, s->van, &t, NULL), OW_OK);
+    assert_true(before_m > 0.0 && fabs(t.distance_m - (before_m + 750e3)) < 1e-6);
+}
+
 static void an_undo_takes_back_and_loses_nothing(void **state) {
     Story *s = *state;
     OwFaults faults = {0};
@@ -642,6 +659,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(slips_are_told, set_up, tear_down),
         cmocka_unit_test_setup_teardown(names_and_slips_make_no_longer_year, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_life_never_runs_backwards, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(a_new_odometer_loses_no_distance, set_up, tear_down),
         cmocka_unit_test_setup_teardown(an_undo_takes_back_and_loses_nothing, set_up, tear_down),
         cmocka_unit_test_setup_teardown(refusals_say_what_is_wrong, set_up, tear_down),
         cmocka_unit_test_setup_teardown(lists_page_and_search, set_up, tear_down),
