@@ -239,6 +239,24 @@ static void write_origins(const Page *page, const OwCostTaken *taken) {
     ow_report_paragraph(&page->out, text, 2);
 }
 
+/// All likely figures together need not lie in the middle of what the ranges allow: says so when they do not.
+static void write_lean(const Page *page, int side) {
+    const double likely = page->answer->likely.side[side].cost_m;
+    const OwCostBand *band = &page->study->band[side][OW_COST_RESULT_DISTANCE];
+    const double low = band->point[0], middle = band->point[1], high = band->point[2];
+    const bool is_cheap = likely<0.5 * (low + middle), is_dear = likely> 0.5 * (middle + high);
+    if (!band->never[1] && high > low && (is_cheap || is_dear)) {
+        char text[240], cost[32];
+        (void)snprintf(
+            text, sizeof text,
+            "Most ranges reach further to the %s side than to the other: the likely figures together are the "
+            "%s end, and half of all cases cost %s than %s %s.",
+            is_cheap ? "dear" : "cheap", is_cheap ? "cheap" : "dear", is_cheap ? "more" : "less",
+            money(middle * page->per_distance, 3, 8, cost), page->distance);
+        ow_report_paragraph(&page->out, text, 0);
+    }
+}
+
 static void write_head(const Page *page) {
     const OwCostReckoning *r = &page->answer->likely;
     const OwCostStudy *study = page->study;
@@ -253,6 +271,7 @@ static void write_head(const Page *page) {
                    page->plan->years, 100.0 * chance, 100.0 * other,
                    side == 1 ? "with your hours unpaid" : "with your hours counted");
     ow_report_paragraph(&page->out, text, 0);
+    write_lean(page, side);
     ow_report_line(&page->out, "%s", "");
     ow_cost_write(OW_COST_DISTANCE, page->plan->inputs[OW_COST_DISTANCE].value, page->display, distance,
                   sizeof distance);

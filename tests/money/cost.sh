@@ -104,6 +104,7 @@ check "defaults are warned of" 0 "warning: .*diesel price is not given: 1.50 per
 # A second file is no rig file, and the co-operative has one money.
 check "two cost files" 2 'at most 1 file; what is ' "$ow" cost "$dir/bare.yaml" "$dir/bare.yaml"
 check "two yard files" 2 'at most 1 file; what is ' "$ow" batch "$dir/bare.yaml" "$dir/bare.yaml"
+check "likely figures at an end of the band" 0 '^together are the cheap end' "$ow" cost "$root/examples/orchard-costs.yaml"
 check "cost report's money" 0 'Money in crowns\.' "$ow" cost "$root/examples/orchard-costs.yaml"
 check "batch report's money" 0 ' crowns without labour' "$ow" batch "$root/examples/orchard-yard.yaml"
 
