@@ -37,6 +37,12 @@ bool ow_log_text_is_good(const char *text, size_t most) {
             (*p == 0xF4 && p[1] >= 0x90) || (*p == 0xC2 && p[1] < 0xA0)) {
             return false;
         }
+        // Line separators and marks that turn the direction of what follows: a name must look like what it
+        // is.
+        if (*p == 0xE2 && ((p[1] == 0x80 && p[2] >= 0xA8 && p[2] <= 0xAE) ||
+                           (p[1] == 0x81 && p[2] >= 0xA6 && p[2] <= 0xA9))) {
+            return false;
+        }
         length += (size_t)more + 1;
         for (p++; more > 0; more--, p++) {
             if (*p < 0x80 || *p >= 0xC0) {

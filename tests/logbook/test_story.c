@@ -542,6 +542,10 @@ static void refusals_say_what_is_wrong(void **state) {
     refuse(s, e, "pickup: note:");
     set_text(&e, "note", "\xC3\x28");
     refuse(s, e, "not UTF-8");
+    set_text(&e, "note", "drum \xE2\x80\xAE");
+    refuse(s, e, "not UTF-8");
+    set_text(&e, "note", "drum \xE2\x81\xA6");
+    refuse(s, e, "not UTF-8");
     e = entry_of(OW_LOG_VESSEL, T0);
     set_text(&e, "name", "Day Tank");
     refuse(s, e, "is named \"Day Tank\" already");
