@@ -62,7 +62,7 @@ static void check_value(const OwLogField *field, int index, const OwLogValue *va
         if (value->text == NULL || value->text[0] == '\0' ||
             !ow_log_text_is_good(value->text, OW_LOG_TEXT_MAX)) {
             ow_log_tell(teller, index, OW_ERROR_VALUE, "write at most 400 letters, UTF-8, on one line",
-                        "the text is empty, too long, not UTF-8 or not one line");
+                        "the text is empty, too long, not UTF-8, not one line or holds control marks");
         } else if (strcmp(field->key, "name") == 0) {
             check_name(value->text, index, teller);
         }

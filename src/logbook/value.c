@@ -154,8 +154,9 @@ OwStatus ow_log_value_read(const OwLogField *field, const char *text, OwUnits *u
     if (text[0] == '\0' ||
         !ow_log_text_is_good(text, field->type == OW_LOG_REF ? OW_LOG_NAME_MAX : OW_LOG_TEXT_MAX)) {
         (void)snprintf(wrong, 256,
-                       text[0] == '\0' ? "nothing is written"
-                                       : "the text is too long, not UTF-8 or not one line");
+                       text[0] == '\0'
+                           ? "nothing is written"
+                           : "the text is too long, not UTF-8, not one line or holds control marks");
         (void)snprintf(remedy, 256, "write at most %d letters on one line",
                        field->type == OW_LOG_REF ? OW_LOG_NAME_MAX : OW_LOG_TEXT_MAX);
         return OW_ERROR_VALUE;
