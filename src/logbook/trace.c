@@ -197,21 +197,28 @@ static OwStatus check_thing(OwLogbook *book, int64_t id, unsigned kinds, const c
     return OW_OK;
 }
 
+/// Begins the snapshot of a trace from a live thing or entry of the wanted kinds; ended again when there is
+/// none.
+static OwStatus begin_trace(OwLogbook *book, int64_t id, unsigned kinds, const char *wanted, OwLogKind *kind,
+                            OwFaults *faults) {
+    OwStatus status = ow_log_begin(book, false, faults);
+    if (status == OW_OK && (status = check_thing(book, id, kinds, wanted, kind, faults)) != OW_OK) {
+        status = ow_log_end(book, status, faults);
+    }
+    return status;
+}
+
 OwStatus ow_logbook_trace_back(OwLogbook *book, int64_t thing, int64_t at_s, OwArena *arena,
                                OwLogTrace *trace, OwFaults *faults) {
     if (book == NULL || arena == NULL || trace == NULL) {
         return OW_ERROR_USE;
     }
     *trace = (OwLogTrace){0};
-    OwStatus status = ow_log_begin(book, false, faults);
+    OwLogKind kind = OW_LOG_NONE;
+    const OwStatus status = begin_trace(book, thing, (1u << OW_LOG_VESSEL) | (1u << OW_LOG_BATCH),
+                                        "vessel or batch", &kind, faults);
     if (status != OW_OK) {
         return status;
-    }
-    OwLogKind kind = OW_LOG_NONE;
-    status = check_thing(book, thing, (1u << OW_LOG_VESSEL) | (1u << OW_LOG_BATCH), "vessel or batch", &kind,
-                         faults);
-    if (status != OW_OK) {
-        return ow_log_end(book, status, faults);
     }
     at_s = at_s == 0 ? OW_LOG_TIME_MAX : at_s;
     OwWalk walk = {.book = book,
@@ -245,15 +252,11 @@ OwStatus ow_logbook_trace_forward(OwLogbook *book, int64_t id, OwArena *arena, O
         return OW_ERROR_USE;
     }
     *trace = (OwLogTrace){0};
-    OwStatus status = ow_log_begin(book, false, faults);
+    OwLogKind kind = OW_LOG_NONE;
+    const OwStatus status = begin_trace(book, id, (1u << OW_LOG_PICKUP) | (1u << OW_LOG_BATCH),
+                                        "pick-up or batch", &kind, faults);
     if (status != OW_OK) {
         return status;
-    }
-    OwLogKind kind = OW_LOG_NONE;
-    status = check_thing(book, id, (1u << OW_LOG_PICKUP) | (1u << OW_LOG_BATCH), "pick-up or batch", &kind,
-                         faults);
-    if (status != OW_OK) {
-        return ow_log_end(book, status, faults);
     }
     OwWalk walk = {.book = book,
                    .arena = arena,

@@ -101,6 +101,21 @@ void ow_walk_part(OwWalk *walk, OwLogKind kind, int64_t id, int64_t at_s, double
     *part = (OwLogShare){.id = id, .kind = kind, .at_s = at_s, .share = weight, .name = ""};
 }
 
+/// What goes the same way back and forward: levels measured, moves, and what nobody can follow.
+static void follow(OwWalk *walk, const OwFlow *row, double moved) {
+    switch (row->cause) {
+    case OW_CAUSE_FOUND:
+        ow_walk_part(walk, OW_LOG_LEVEL, row->entry, row->at_s, moved);
+        break;
+    case OW_CAUSE_MOVE:
+        ow_walk_enter(walk, row->other, row->at_s, row->entry, moved);
+        break;
+    default:
+        walk->unknown += moved;
+        break;
+    }
+}
+
 static void step_back(OwWalk *walk, OwPool *pool, const OwFlow *row) {
     const int64_t after = pool->level, before = after - row->change;
     pool->level = before;
@@ -124,14 +139,8 @@ static void step_back(OwWalk *walk, OwPool *pool, const OwFlow *row) {
     case OW_CAUSE_ADDED:
         ow_walk_part(walk, OW_LOG_STEP, row->entry, row->at_s, moved);
         break;
-    case OW_CAUSE_FOUND:
-        ow_walk_part(walk, OW_LOG_LEVEL, row->entry, row->at_s, moved);
-        break;
-    case OW_CAUSE_MOVE:
-        ow_walk_enter(walk, row->other, row->at_s, row->entry, moved);
-        break;
     default:
-        walk->unknown += moved;
+        follow(walk, row, moved);
         break;
     }
 }
@@ -157,14 +166,8 @@ static void step_forward(OwWalk *walk, OwPool *pool, const OwFlow *row) {
     case OW_CAUSE_LOSS:
         ow_walk_part(walk, OW_LOG_STEP, row->entry, row->at_s, moved); // or a waste: told apart when named
         break;
-    case OW_CAUSE_FOUND:
-        ow_walk_part(walk, OW_LOG_LEVEL, row->entry, row->at_s, moved);
-        break;
-    case OW_CAUSE_MOVE:
-        ow_walk_enter(walk, row->other, row->at_s, row->entry, moved);
-        break;
     default:
-        walk->unknown += moved;
+        follow(walk, row, moved);
         break;
     }
 }

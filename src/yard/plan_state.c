@@ -101,16 +101,21 @@ OwTankShape ow_yard_plan_tank(const OwPlanState *state) {
                          .metal_kg = vessel->metal_kg};
 }
 
-void ow_yard_plan_lose(OwPlanState *state, double share, OwStream *out) {
-    const double part = ow_hold(share, 0.0, 1.0);
-    const double oil = part * state->oil_kg, acid = part * state->acid_kg,
-                 dissolved = part * state->dissolved_kg;
+/// Oil with the acid and the dissolved water in it; `share` 0..1.
+static void lose_oil(OwPlanState *state, double share, OwStream *out) {
+    const double oil = share * state->oil_kg, acid = share * state->acid_kg,
+                 dissolved = share * state->dissolved_kg;
     state->oil_kg -= oil;
     state->acid_kg -= acid;
     state->dissolved_kg -= dissolved;
     out->oil_kg += oil;
     out->acid_kg += acid;
     out->dissolved_water_kg += dissolved;
+}
+
+void ow_yard_plan_lose(OwPlanState *state, double share, OwStream *out) {
+    const double part = ow_hold(share, 0.0, 1.0);
+    lose_oil(state, part, out);
     for (int i = 0; i < OW_YARD_CLASSES; i++) {
         const double water = part * state->water_kg[i], solids = part * state->solids_kg[i];
         state->water_kg[i] -= water;
@@ -124,15 +129,7 @@ void ow_yard_plan_take_oil(OwPlanState *state, double oil_kg, OwStream *out) {
     if (!(state->oil_kg > 0.0)) {
         return;
     }
-    const double share = ow_hold(oil_kg / state->oil_kg, 0.0, 0.9);
-    const double oil = share * state->oil_kg, acid = share * state->acid_kg,
-                 dissolved = share * state->dissolved_kg;
-    state->oil_kg -= oil;
-    state->acid_kg -= acid;
-    state->dissolved_kg -= dissolved;
-    out->oil_kg += oil;
-    out->acid_kg += acid;
-    out->dissolved_water_kg += dissolved;
+    lose_oil(state, ow_hold(oil_kg / state->oil_kg, 0.0, 0.9), out);
 }
 
 void ow_yard_plan_equilibrate(OwPlanState *state) {
