@@ -301,6 +301,54 @@ await check('without the shop\'s network nothing is lost: the words stay, and on
   assert.equal(await page.locator('.log-list .entry:has-text("12.50")').count(), 1);
 });
 
+await check('what the book learns while a form is open can be picked in it, and what was picked stays picked', async () => {
+  let release = () => undefined;
+  const held = new Promise((go) => { release = go; });
+  let asked = 0;
+  await page.route('**/api/log/things*', async (route) => {
+    asked += 1;
+    const response = await route.fetch();
+    await held; // the answer is older than what is written meanwhile
+    await route.fulfill({ response });
+  });
+  command('log', '--book', book, 'pickup', 'hill', 'cafe', '1', 'L', 'drum', '1');
+  const answered = page.waitForRequest('**/api/log/things*');
+  await page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')));
+  await answered;
+  await add('vessel');
+  await type('name', 'low tank');
+  await save();
+  await add('move');
+  await chip('from', 'drum 1');
+  assert.equal(await page.locator('[data-field="to"] label.chip:has-text("low tank")').count(), 0, 'the form was open first');
+  release();
+  await page.waitForSelector('[data-field="to"] label.chip:has-text("low tank")');
+  assert.ok(asked >= 2, 'asked again, because the book was written after the first question');
+  assert.ok(await page.locator('[data-field="from"] label.chip:has-text("drum 1")').evaluate((label) => document.getElementById(label.htmlFor).checked));
+  await page.unroute('**/api/log/things*');
+  await tap('.entry-form .entry-head button');
+});
+
+await check('a message never stands between the thumb and a button', async () => {
+  await page.waitForSelector('.log-list .entry summary');
+  await tap('.log-list .entry summary');
+  await context.setOffline(true);
+  await tap('.log-list .entry[data-entry] details[open] .button.danger');
+  await page.waitForSelector('.notice.error');
+  await context.setOffline(false);
+  await add('expense');
+  const covered = await page.evaluate(() => [...document.querySelectorAll('.entry-form button, .entry-form label.chip, .entry-form input[type="text"]')].filter((one) => one.checkVisibility()).filter((one) => {
+    one.scrollIntoView({ block: 'center', behavior: 'instant' });
+    const box = one.getBoundingClientRect();
+    const top = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+    return !(top === one || one.contains(top));
+  }).map((one) => one.textContent || one.id));
+  await shot(page, 'story-message');
+  assert.deepEqual(covered, []);
+  await tap('.notice.error button');
+  await tap('.entry-form .entry-head button');
+});
+
 await check('a reload keeps what was typed and not saved', async () => {
   await add('waste');
   await type('volume', '7');

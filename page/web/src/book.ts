@@ -34,29 +34,45 @@ export function things(kinds: string[]): Thing[] {
   return all.filter((one) => kinds.includes(one.kind)).sort((a, b) => Number(a.isSpent) - Number(b.isSpent) || b.last_s - a.last_s || b.id - a.id);
 }
 
-let loading: Promise<void> | null = null;
+/** What went wrong, with what would help, as one sentence or two. */
+export function troubleWords(error: unknown): string {
+  return error instanceof ApiError ? [error.message, error.remedy].filter(Boolean).join(/[.?!]$/.test(error.message) ? ' ' : '; ') : String(error);
+}
+
 let shownIn = '';
-/** Asks everything anew; calls while one is under way join it. */
-export function refresh(): Promise<void> {
-  loading ??= (async () => {
-    try {
-      const before = `${book.start?.version ?? -1}/${shownIn}/${book.trouble}`;
-      book.start = await api.logStart();
-      if (book.start.exists && `${book.start.version}/${state.units}/` !== before) {
-        const [all, due] = await Promise.all([api.logThings(state.units), api.logDue(state.units)]);
-        book.sources = all.sources.sources;
-        book.vessels = all.levels.vessels;
-        book.batches = all.batches.batches;
-        book.vehicles = all.vehicles.vehicles;
-        book.due = due.reminders;
-        shownIn = state.units;
-      }
-      book.trouble = '';
-    } catch (error) {
-      book.trouble = error instanceof ApiError ? [error.message, error.remedy].filter(Boolean).join(/[.?!]$/.test(error.message) ? ' ' : '; ') : String(error);
-    } finally {
-      loading = null;
+async function readBook(): Promise<void> {
+  try {
+    const before = `${book.start?.version ?? -1}/${shownIn}/${book.trouble}`;
+    book.start = await api.logStart();
+    if (book.start.exists && `${book.start.version}/${state.units}/` !== before) {
+      const [all, due] = await Promise.all([api.logThings(state.units), api.logDue(state.units)]);
+      book.sources = all.sources.sources;
+      book.vessels = all.levels.vessels;
+      book.batches = all.batches.batches;
+      book.vehicles = all.vehicles.vehicles;
+      book.due = due.reminders;
+      shownIn = state.units;
     }
+    book.trouble = '';
+  } catch (error) {
+    book.trouble = troubleWords(error);
+  }
+}
+
+let loading: Promise<void> | null = null;
+let isOld = false;
+/** Asks everything anew; calls while one is under way join it. What was begun before the book was written is read again. */
+export function refresh(wasWritten = false): Promise<void> {
+  if (loading) {
+    isOld ||= wasWritten;
+    return loading;
+  }
+  loading = (async () => {
+    do {
+      isOld = false;
+      await readBook();
+    } while (isOld);
+    loading = null;
     emit('book');
   })();
   return loading;
@@ -75,7 +91,7 @@ export interface NewEntry { kind: string; at?: string; fields: Record<string, st
 export async function write(order: { entries: NewEntry[] } | { words: string }, token: string): Promise<Written> {
   const answer = await api.logAdd({ ...order, token, units: state.units });
   if (answer.done) {
-    void refresh();
+    void refresh(true);
   }
   return answer;
 }
@@ -83,7 +99,7 @@ export async function write(order: { entries: NewEntry[] } | { words: string }, 
 export async function takeBack(ids: number[]): Promise<Written> {
   const answer = await api.logUndo(ids);
   if (answer.done) {
-    void refresh();
+    void refresh(true);
   }
   return answer;
 }

@@ -7,6 +7,7 @@ export function notice(text: string, kind: 'plain' | 'error' = 'plain'): void {
   const item = h('div', { class: `notice ${kind}`, role: kind === 'error' ? 'alert' : 'status' }, h('span', {}, text));
   const gone = () => item.remove();
   item.append(button('Close', gone, 'quiet'));
+  [...list.children].filter((other) => other.firstElementChild?.textContent === text).forEach((other) => other.remove());
   list.append(item);
   while (list.children.length > 3) {
     list.firstElementChild?.remove();

@@ -30,7 +30,7 @@ export function viewLog(): { element: HTMLElement; draw(): void; time(): void } 
   const list = logList();
   const quick = quickLine((written) => showSaved(written, null));
   const element = h('div', { class: 'view log-view' }, trouble, saved, adds, quick.element, due, list.element);
-  let isOpen = false;
+  let form: ReturnType<typeof entryForm> | null = null;
   saved.hidden = true;
 
   const showSaved = (written: Written, word: string | null) => {
@@ -60,7 +60,7 @@ export function viewLog(): { element: HTMLElement; draw(): void; time(): void } 
     return kind ? h('button', { type: 'button', class: main ? 'add main' : 'add', 'data-add': word, click: () => openForm(word) }, kindIcon(word), h('span', {}, short[word] ?? kind.label)) : null;
   };
   const drawButtons = () => {
-    isOpen = false;
+    form = null;
     clear(adds, h('div', { class: 'add-grid' }, ...first.map((word, order) => tile(word, order < 2))),
       h('details', { class: 'more' }, h('summary', {}, 'Something else'), h('div', { class: 'add-grid' }, ...others.map((word) => tile(word, false)))));
     [quick.element, due, list.element].forEach((part) => { part.hidden = false; });
@@ -70,9 +70,8 @@ export function viewLog(): { element: HTMLElement; draw(): void; time(): void } 
     if (!kind) {
       return;
     }
-    isOpen = true;
     saved.hidden = true;
-    const form = entryForm(kind, {
+    form = entryForm(kind, {
       preset,
       close: drawButtons,
       saved: (written) => {
@@ -90,7 +89,7 @@ export function viewLog(): { element: HTMLElement; draw(): void; time(): void } 
   const draw = () => {
     clear(trouble, book.trouble ? h('p', { class: 'field-fault error' }, `The logbook: ${book.trouble}`) : null,
       book.start && !book.start.can_write ? h('p', { class: 'field-fault warning' }, 'This page only shows the logbook. To write from here, start it with --share --may-save.') : null);
-    if (book.start && !isOpen && adds.childElementCount === 0) {
+    if (book.start && form === null && adds.childElementCount === 0) {
       drawButtons();
     }
     if (book.start && !book.start.can_write) {
@@ -99,10 +98,11 @@ export function viewLog(): { element: HTMLElement; draw(): void; time(): void } 
     const top = book.due.filter((one) => one.is_due || one.is_soon);
     clear(due, ...(top.length ? [h('h2', {}, 'Due'), dueList(top.slice(0, 4))] : []));
     const now = `${state.units} ${book.start?.version ?? ''}`;
-    if (book.start && version !== now) {
+    if (book.start && (version !== now || (list.hasFailed() && book.trouble === ''))) {
       version = now;
       list.reload();
     }
+    form?.renew();
   };
   on(['book'], () => {
     if (state.view === 'log') {

@@ -27,7 +27,7 @@ const unitWords: Record<string, string> = { 'US gal': 'gal (US)' };
 /** The number of a titration is written with the alkali it took; 1 mg/g is 1 g/kg. */
 const wordsOf = (spec: LogField, unit: string) => (spec.key === 'acid' && unit === 'g/kg' ? 'mg KOH/g' : (unitWords[unit] ?? prettyUnit(unit)));
 
-interface Control { element: HTMLElement; text(): string; put(text: string): void; focus(options?: FocusOptions): void; picks: boolean; extra?(): NewEntry | null }
+interface Control { element: HTMLElement; text(): string; put(text: string): void; focus(options?: FocusOptions): void; readonly picks: boolean; extra?(): NewEntry | null; renew?(): void }
 
 let radios = 0;
 /** One choice of a few, as large buttons; the keyboard's arrows move between them. */
@@ -95,7 +95,7 @@ export function fitness(word: string, key: string, one: Thing): number {
   return at >= 0 ? at : one.kind === 'batch' ? 5 : 6;
 }
 
-function refControl(kind: LogKind, spec: LogField, changed: () => void): Control {
+function refPick(kind: LogKind, spec: LogField, changed: () => void): Control {
   const all = things(spec.refs);
   const last = lastPick.get(kind.word, spec.key);
   // The one used last first, then what is meant for it (raw oil does not belong beside the clean), then by how lately it was used.
@@ -155,14 +155,63 @@ function refControl(kind: LogKind, spec: LogField, changed: () => void): Control
         if (others && !front.includes(one)) {
           others.value = chosen;
         }
-      } else if (text !== '') {
-        chosen = 'new';
-        pick.put('new');
+      } else {
+        chosen = text === '' ? '' : 'new';
+        pick.put(chosen);
         newName.value = text;
       }
       show();
     },
     focus: pick.focus,
+  };
+}
+
+/** The things to pick from, kept to what stands in the book also while the form is open. */
+function refControl(kind: LogKind, spec: LogField, changed: () => void): Control {
+  const listed = () => JSON.stringify(things(spec.refs));
+  let isTouched = false;
+  let isRenewed = false;
+  const touch = () => {
+    if (!isRenewed) {
+      isTouched = true;
+      changed();
+    }
+  };
+  let now = refPick(kind, spec, touch);
+  let shown = listed();
+  const element = h('div', {}, now.element);
+  return {
+    element,
+    get picks() {
+      return now.picks;
+    },
+    text: () => now.text(),
+    extra: () => now.extra?.() ?? null,
+    put: (text) => now.put(text),
+    focus: (options) => now.focus(options),
+    renew: () => {
+      const inside = element.contains(document.activeElement);
+      if (listed() === shown || (inside && document.activeElement?.matches('input[type="text"], select'))) {
+        return; // what is being typed is not taken from under the thumb
+      }
+      const text = now.text();
+      const kindOfNew = element.querySelector<HTMLSelectElement>('.new-thing select')?.value;
+      isRenewed = true;
+      now = refPick(kind, spec, touch);
+      if (isTouched) {
+        now.put(text);
+      }
+      isRenewed = false;
+      element.replaceChildren(now.element);
+      const select = element.querySelector<HTMLSelectElement>('.new-thing select');
+      if (select && kindOfNew) {
+        select.value = kindOfNew;
+      }
+      shown = listed();
+      if (inside) {
+        now.focus({ preventScroll: true });
+      }
+    },
   };
 }
 
@@ -257,8 +306,9 @@ export function nextName(names: string[]): string {
 
 export interface FormHost { saved(written: Written): void; close(): void; preset?: Record<string, string> }
 
-/** `begin` puts the cursor where typing starts; to be called in the same tap, once the form stands in the page. */
-export function entryForm(kind: LogKind, host: FormHost): { element: HTMLElement; begin(): void } {
+/** `begin` puts the cursor where typing starts; to be called in the same tap, once the form stands in the page. `renew`
+ *  takes in what the book has learnt since. */
+export function entryForm(kind: LogKind, host: FormHost): { element: HTMLElement; begin(): void; renew(): void } {
   const draftKey = `entry.${kind.word}`;
   let token = newToken();
   let isSaving = false;
@@ -279,9 +329,12 @@ export function entryForm(kind: LogKind, host: FormHost): { element: HTMLElement
     return spec.type === 'ref' ? refControl(kind, spec, changed) : spec.type === 'quantity' ? quantityControl(spec, changed) : spec.type === 'choice' ? choiceControl(kind, spec, changed) : plainControl(kind, spec, changed);
   });
   const control = (key: string) => controls[specs.findIndex((spec) => spec.key === key)];
-  if (kind.word === 'batch' && control('name')) {
-    control('name').put(nextName(book.batches.map((one) => one.name)));
-  }
+  const proposeName = () => {
+    if (kind.word === 'batch' && !typed.has('name')) {
+      control('name')?.put(nextName(book.batches.map((one) => one.name)));
+    }
+  };
+  proposeName();
   const time = timeControl(() => undefined);
   const order = usual[kind.word] ?? [];
   const isFront = (spec: LogField) => spec.required || order.includes(spec.key);
@@ -399,6 +452,10 @@ export function entryForm(kind: LogKind, host: FormHost): { element: HTMLElement
       const start = front.find((spec) => !control(spec.key)?.picks && !typed.has(spec.key));
       form.scrollIntoView({ block: 'start' });
       (start ? control(start.key) : undefined)?.focus({ preventScroll: true });
+    },
+    renew: () => {
+      controls.forEach((one) => one.renew?.());
+      proposeName();
     },
   };
 }

@@ -2,7 +2,7 @@
 // What stands in the logbook: newest first, with search, by kind, page by page; an entry opens to all it says and can be
 // taken back, which adds a counter-entry and loses nothing.
 import { api } from './api';
-import { book, dayWords, kindOf, takeBack } from './book';
+import { book, dayWords, kindOf, takeBack, troubleWords } from './book';
 import { button, clear, debounce, freshId, h } from './dom';
 import { notice } from './notice';
 import { complain } from './run';
@@ -48,7 +48,7 @@ export function entryItem(entry: LogEntry, changed: () => void): HTMLElement {
       isUndone || entry.kind === 'undo' || !book.start?.can_write ? null : button('Take back', () => void take(), 'danger')));
 }
 
-export function logList(): { element: HTMLElement; reload(): void } {
+export function logList(): { element: HTMLElement; reload(): void; hasFailed(): boolean } {
   const searchId = freshId('search');
   const kindId = freshId('kind');
   const undoneId = freshId('undone');
@@ -56,6 +56,7 @@ export function logList(): { element: HTMLElement; reload(): void } {
   const foot = h('div', { class: 'row' });
   const said = h('p', { class: 'field-help', role: 'status' });
   let turn = 0;
+  let hasFailed = false;
   const load = async (more: LogMore | null) => {
     turn += 1;
     const mine = turn;
@@ -64,6 +65,7 @@ export function logList(): { element: HTMLElement; reload(): void } {
       if (mine !== turn) {
         return;
       }
+      hasFailed = false;
       if (more === null) {
         list.replaceChildren();
       }
@@ -73,8 +75,9 @@ export function logList(): { element: HTMLElement; reload(): void } {
       clear(foot, next ? button('Older entries', () => void load(next), '', { id: 'older' }) : null);
     } catch (error) {
       if (mine === turn) {
-        said.textContent = 'The entries cannot be shown now.';
-        complain(error);
+        // Said here and not over the page: nobody pressed anything, and it may come right by itself.
+        hasFailed = true;
+        clear(said, `The entries cannot be shown now. ${troubleWords(error)} `, button('Try again', () => void load(more)));
       }
     }
   };
@@ -88,6 +91,7 @@ export function logList(): { element: HTMLElement; reload(): void } {
     said, list, foot);
   return {
     element,
+    hasFailed: () => hasFailed,
     reload: () => {
       if (kind.options.length === 1 && book.start) {
         kind.append(...book.start.kinds.map((one) => h('option', { value: one.word }, one.label)));
