@@ -59,7 +59,7 @@ typedef struct OwChange {
     int part;            ///< -1: `section` is meant
     int element;         ///< heater of the part, -1 the part itself
     const char *section; ///< static; NULL when a part is meant
-    const char *key;     ///< static: "bore", "thermostat/opens"
+    const char *key;     ///< lives as long as the judgement: "bore", "thermostat/opens", "blend/diesel"
     OwQuantity quantity;
     double value; ///< SI
 } OwChange;

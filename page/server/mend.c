@@ -5,6 +5,14 @@
 
 #include "page_impl.h"
 
+#define BLEND "blend/"
+
+/// A share of the blend in the tank.
+static bool is_share(const OwChange *change) {
+    return change->part < 0 && strcmp(change->section, "oil") == 0 &&
+           strncmp(change->key, BLEND, strlen(BLEND)) == 0;
+}
+
 /// A value as the file reads it, in units of the reader's choice and few digits.
 static void write_value(const OwChange *change, OwDisplay display, char *text, size_t size) {
     if (change->quantity == OW_Q_TEMPERATURE) { // whole degrees, downwards: a mend never asks for too little
@@ -17,15 +25,39 @@ static void write_value(const OwChange *change, OwDisplay display, char *text, s
     }
 }
 
+/// All shares of a blend as one edit: the fuel as a whole, when its text is but a name, else its shares.
+static json_t *blend_edit(const OwRig *rig, const OwAnswer *answer) {
+    json_t *blend = json_object();
+    for (int i = 0; i < answer->change_count; i++) {
+        const OwChange *c = &answer->changes[i];
+        if (is_share(c)) {
+            (void)json_object_set_new(blend, c->key + strlen(BLEND),
+                                      json_sprintf("%.3g %%", 100.0 * c->value));
+        }
+    }
+    return rig->fluid_spec[0].blend_count > 0
+               ? json_pack("{s:s, s:s, s:s, s:o}", "op", "set", "section", "oil", "path", "blend", "value",
+                           blend)
+               : json_pack("{s:s, s:s, s:{s:o}}", "op", "set", "section", "oil", "value", "blend", blend);
+}
+
 json_t *ow_page_mend(const OwJudgement *judgement, const OwAnswer *answer) {
     const OwRig *rig = judgement->record->rig;
     if (answer->change_count == 0) {
         return NULL;
     }
     json_t *edits = json_array();
+    bool has_blend = false;
     for (int i = 0; i < answer->change_count; i++) {
         const OwChange *c = &answer->changes[i];
         char path[120], value[64];
+        if (is_share(c)) {
+            if (!has_blend) {
+                (void)json_array_append_new(edits, blend_edit(rig, answer));
+            }
+            has_blend = true;
+            continue;
+        }
         write_value(c, judgement->display, value, sizeof value);
         if (c->element >= 0) {
             (void)snprintf(path, sizeof path, "heaters/%d/%s", c->element, c->key);

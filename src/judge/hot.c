@@ -302,7 +302,10 @@ static void judge_cloud(OwJudgeWork *work) {
             OW_GRADE_TIGHT; // a warning: the run itself carries the thick oil, not the wax on the filter
         ow_judge_say(v->mend, sizeof v->mend,
                      "Let warm oil settle and draw off the clear part before winter, or blend with diesel or "
-                     "kerosene.");
+                     "kerosene");
+        const OwThinWish wish = {.temperature_k = at.value_k, .is_clear = true};
+        (void)ow_judge_mend_thin(work, v, &wish, ": ");
+        ow_judge_also(v->mend, sizeof v->mend, ".");
     }
 }
 

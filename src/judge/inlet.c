@@ -12,7 +12,10 @@ static void mend_viscosity(OwJudgeWork *work, OwAnswer *v, int at, double limit)
     const OwSample *s = ow_judge_sample(work, at);
     const double need = ow_judge_temperature_for(work, limit, s->inlet_share);
     if (need <= 0.0) {
-        ow_judge_say(v->mend, sizeof v->mend, "Thin the oil: no sensible heat brings it to the limit.");
+        const OwThinWish wish = {.temperature_k = s->inlet_k, .kinematic_m2_s = limit};
+        ow_judge_say(v->mend, sizeof v->mend, "No sensible heat brings the oil to the limit: thin it");
+        (void)ow_judge_mend_thin(work, v, &wish, " to ");
+        ow_judge_also(v->mend, sizeof v->mend, ".");
         return;
     }
     ow_judge_say(v->mend, sizeof v->mend, "The oil there must reach %s",

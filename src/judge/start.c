@@ -5,6 +5,9 @@
 
 #include "judge/work.h"
 
+/// Oil as thin as that is drawn through the lines of a car, with some loss. Assumed.
+#define DRAWN_M2_S 5e-4
+
 static const char start_basis[] = "start by the viscosity limit at the injection pump (common practice); "
                                   "heat and flow by published equations";
 
@@ -70,6 +73,13 @@ static bool mend_by_watts(OwJudgeWork *work, OwAnswer *v, const OwSample *s, dou
     return is_told;
 }
 
+/// Ends the sentence with the blend that is as thin as that where it stands, when there is one.
+static void mend_by_blend(const OwJudgeWork *work, OwAnswer *v, double temperature_k, double kinematic_m2_s) {
+    const OwThinWish wish = {.temperature_k = temperature_k, .kinematic_m2_s = kinematic_m2_s};
+    (void)ow_judge_mend_thin(work, v, &wish, ": ");
+    ow_judge_also(v->mend, sizeof v->mend, ".");
+}
+
 /// Too thick: what warmth is missing, and what would bring it in the time there was.
 static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     const OwSample *s = ow_judge_sample(work, at);
@@ -87,7 +97,8 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     if (need_k <= 0.0) {
         ow_judge_also(v->text, sizeof v->text, ".");
         ow_judge_say(v->mend, sizeof v->mend,
-                     "Take a thinner oil or blend: heat alone does not bring this oil to the limit.");
+                     "Heat alone does not bring this oil to the limit: take a thinner oil or blend");
+        mend_by_blend(work, v, s->inlet_k, work->rig->limits.start_kinematic_m2_s);
         v->grade = work->fluid[0] != NULL ? OW_GRADE_IMPOSSIBLE : OW_GRADE_BAD;
         return;
     }
@@ -103,29 +114,28 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
         if (at_40 > 0.0 && at_40 < 6e-6) {
             // Diesel or nearly so: EN 590 allows up to 4.5 mm2/s at 40 degC.
             ow_judge_say(v->mend, sizeof v->mend,
-                         "Nothing warms the fuel before the start: take a winter grade, add kerosene, or fit "
-                         "a heated chamber "
-                         "before the pump.");
+                         "Nothing warms the fuel before the start: take a winter grade, fit a heated chamber "
+                         "before the pump, or thin it");
         } else {
             ow_judge_say(v->mend, sizeof v->mend,
                          "Nothing warms the oil before the start: fit a heated chamber before the pump, "
-                         "start on diesel from a "
-                         "second tank, or thin the oil.");
+                         "start on diesel from a second tank, or thin the oil");
         }
+        mend_by_blend(work, v, s->inlet_k, work->rig->limits.start_kinematic_m2_s);
     } else if (solid >= 0) {
         const double runs_k = ow_judge_temperature_for(work, 0.002, s->inlet_share);
         v->grade = OW_GRADE_IMPOSSIBLE;
         v->part = solid;
         ow_judge_say(v->mend, sizeof v->mend,
-                     "The oil stands practically solid in %s, so no warm oil reaches the pump: thin it, "
-                     "start on diesel from a "
-                     "second tank, or warm it there",
+                     "The oil stands practically solid in %s, so no warm oil reaches the pump: "
+                     "start on diesel from a second tank, warm it there",
                      ow_judge_part(work, solid).text);
         if (runs_k > 0.0) {
             ow_judge_also(v->mend, sizeof v->mend, " to %s, where it begins to run",
                           ow_judge_words(work, runs_k, OW_Q_TEMPERATURE).text);
         }
-        ow_judge_also(v->mend, sizeof v->mend, ".");
+        ow_judge_also(v->mend, sizeof v->mend, ", or thin it");
+        mend_by_blend(work, v, ow_judge_part_sample(work, at, solid)->out_k, DRAWN_M2_S);
     } else if (h != NULL && h->oil_max_k > need_k && slope * 600.0 < gap) {
         v->part = hot;
         ow_judge_say(v->mend, sizeof v->mend,
@@ -148,7 +158,8 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
             ow_judge_also(v->mend, sizeof v->mend, "About %s of heat would reach the limit, or thin the oil.",
                           ow_judge_words(work, watts, OW_Q_POWER).text);
         } else {
-            ow_judge_also(v->mend, sizeof v->mend, "Bring the heat nearer to the pump, or thin the oil.");
+            ow_judge_also(v->mend, sizeof v->mend, "Bring the heat nearer to the pump, or thin the oil");
+            mend_by_blend(work, v, s->inlet_k, work->rig->limits.start_kinematic_m2_s);
         }
     } else {
         const double watts =
@@ -295,6 +306,12 @@ static void judge_start(OwJudgeWork *work) {
     }
 }
 
+static void take_mend(OwAnswer *v, const OwAnswer *from) {
+    ow_judge_say(v->mend, sizeof v->mend, "%s", from->mend);
+    memcpy(v->changes, from->changes, sizeof v->changes);
+    v->change_count = from->change_count;
+}
+
 /// Ready too late or never: stronger heaters.
 static void mend_ready(OwJudgeWork *work, OwAnswer *v) {
     const OwSample *s = work->last_try >= 0 ? ow_judge_sample(work, work->last_try) : NULL;
@@ -306,9 +323,7 @@ static void mend_ready(OwJudgeWork *work, OwAnswer *v) {
     // When the start itself says how long to wait, that is the nearest change for being ready too.
     const OwAnswer *start = ow_judge_find(work->judgement, OW_ANSWER_START);
     if (!v->has_limit && start != NULL && start->change_count > 0) {
-        ow_judge_say(v->mend, sizeof v->mend, "%s", start->mend);
-        memcpy(v->changes, start->changes, sizeof v->changes);
-        v->change_count = start->change_count;
+        take_mend(v, start);
         return;
     }
     ow_judge_say(v->mend, sizeof v->mend, "Heat more: ");
@@ -403,7 +418,10 @@ static void judge_start_viscosity(OwJudgeWork *work) {
                  ow_judge_words(work, limit, OW_Q_KINEMATIC_VISCOSITY).text);
     if (v->grade == OW_GRADE_BAD) {
         const double need = ow_judge_temperature_for(work, limit, s->inlet_share);
-        if (need > 0.0) {
+        const OwAnswer *start = ow_judge_find(work->judgement, OW_ANSWER_START);
+        if (!work->record->has_started && solid_part(work, last) >= 0 && start->change_count > 0) {
+            take_mend(v, start); // heat at the pump warms nothing that does not come
+        } else if (need > 0.0) {
             ow_judge_say(v->mend, sizeof v->mend, "The oil there must reach %s",
                          ow_judge_words(work, need, OW_Q_TEMPERATURE).text);
             (void)mend_by_watts(work, v, s, need, ": ");

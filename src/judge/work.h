@@ -80,6 +80,17 @@ void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cu
 bool ow_judge_mend_watts(const OwJudgeWork *work, OwAnswer *answer, double factor, double need_k);
 /// The same for the last such part before the pump, by `more_w` in all.
 bool ow_judge_mend_last_watts(const OwJudgeWork *work, OwAnswer *answer, double more_w, double need_k);
+/// What a blend must be good for: as thin as `kinematic_m2_s` (0: not asked) at a temperature, or clear of
+/// wax there.
+typedef struct OwThinWish {
+    double temperature_k, kinematic_m2_s;
+    bool is_clear;
+} OwThinWish;
+/// The least share of diesel (else of kerosene) in the rig's only oil that does it; says `before` and the
+/// shares, "40 % diesel, 60 % rapeseed". False: no share does, or the oil is measured and cannot be written
+/// anew; nothing said.
+bool ow_judge_mend_thin(const OwJudgeWork *work, OwAnswer *answer, const OwThinWish *wish,
+                        const char *before);
 /// Adds a value of the rig to the changes of an answer; one too many is left out.
 void ow_judge_change(OwAnswer *answer, OwChange change);
 

@@ -33,7 +33,7 @@ typedef struct Outcome {
 } Outcome;
 
 /// The named answer of one morning of the rig, and what it says to change.
-static Outcome judged(const OwRig *rig, OwAnswerKind kind) {
+static Outcome judged(const OwRig *rig, OwAnswerKind kind, char keys[OW_ANSWER_CHANGES][80]) {
     OwPlan *plan = NULL;
     OwRecord *record = NULL;
     OwJudgement *judgement = NULL;
@@ -53,6 +53,10 @@ static Outcome judged(const OwRig *rig, OwAnswerKind kind) {
     outcome.margin = v->has_limit ? v->margin : 0.0;
     outcome.change_count = v->change_count;
     memcpy(outcome.changes, v->changes, sizeof outcome.changes);
+    for (int i = 0; i < outcome.change_count; i++) { // keys live as long as the judgement
+        (void)snprintf(keys[i], 80, "%s", v->changes[i].key);
+        outcome.changes[i].key = keys[i];
+    }
     ow_judge_destroy(&judgement);
     ow_record_destroy(&record);
     ow_plan_destroy(&plan);
@@ -81,6 +85,19 @@ static void apply(OwRig *rig, const OwChange *c, OwUnits *units) {
         fail();
     }
     ow_faults_clear(&faults);
+}
+
+/// A share of the fuel in the tank, as `oil: {blend: {...}}` has it.
+static void pour(OwRig *rig, const OwChange *c, bool is_first) {
+    OwOilSpec *spec = &rig->fluid_spec[0];
+    if (is_first) {
+        *spec = (OwOilSpec){0};
+        (void)snprintf(spec->name, sizeof spec->name, "oil");
+    }
+    assert_true(spec->blend_count < OW_OIL_MAX_BLEND);
+    (void)snprintf(spec->blend_name[spec->blend_count], sizeof spec->blend_name[0], "%s",
+                   c->key + strlen("blend/"));
+    spec->blend_fraction[spec->blend_count++] = c->value;
 }
 
 static void test_mends(void **state) {
@@ -117,6 +134,10 @@ static void test_mends(void **state) {
          OW_ANSWER_START},
         // Cold oil passes a heater that is a little too weak.
         {"orchard-van.yaml", {"climate.ambient=-10 degC"}, OW_ANSWER_RUN_VISCOSITY},
+        // Rapeseed that stands solid in the tank: no heat before the pump helps, diesel in it does.
+        {"orchard-van.yaml", {"climate.ambient=-30 degC"}, OW_ANSWER_START},
+        // A blend that was mixed for milder nights, with nothing that warms it.
+        {"van-blend.yaml", {"climate.ambient=-17 degC"}, OW_ANSWER_START},
         // A small battery in the cold.
         {"orchard-van.yaml",
          {"starter battery.cold cranking current=350 A", "climate.ambient=-10 degC"},
@@ -134,7 +155,8 @@ static void test_mends(void **state) {
         for (int o = 0; o < 6 && cases[k].overrides[o] != NULL; o++) {
             assert_int_equal(ow_rig_override(rig, cases[k].overrides[o], units, &faults), OW_OK);
         }
-        Outcome now = judged(rig, cases[k].kind);
+        char keys[2][OW_ANSWER_CHANGES][80];
+        Outcome now = judged(rig, cases[k].kind, keys[0]);
         if (!ow_judge_fails(now.grade)) {
             print_error("case %zu: the limit is not broken at the outset\n", k);
         }
@@ -145,10 +167,16 @@ static void test_mends(void **state) {
                 print_error("case %zu, round %d: nothing to change is said\n", k, rounds);
             }
             assert_true(now.change_count > 0);
+            bool is_first = true;
             for (int c = now.change_count - 1; c >= 0; c--) { // "closes" before "opens"
-                apply(rig, &now.changes[c], units);
+                if (strncmp(now.changes[c].key, "blend/", 6) == 0) {
+                    pour(rig, &now.changes[c], is_first);
+                    is_first = false;
+                } else {
+                    apply(rig, &now.changes[c], units);
+                }
             }
-            const Outcome then = judged(rig, cases[k].kind);
+            const Outcome then = judged(rig, cases[k].kind, keys[(rounds + 1) % 2]);
             if (ow_judge_fails(then.grade) && !(then.margin > now.margin) && now.margin < 0.0) {
                 print_error("case %zu, round %d: margin %g became %g\n", k, rounds, now.margin, then.margin);
                 fail();

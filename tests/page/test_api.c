@@ -309,6 +309,7 @@ static void test_mend(void **state) {
         "degC\"}]",
         ("[{\"op\":\"set\",\"section\":\"drive\",\"path\":\"wait at most\",\"value\":\"30 s\"},"
          "{\"op\":\"set\",\"section\":\"drive\",\"path\":\"attempts\",\"value\":1}]"),
+        "[{\"op\":\"set\",\"section\":\"climate\",\"path\":\"ambient\",\"value\":\"-30 degC\"}]",
     };
     for (size_t c = 0; c < sizeof spoilt / sizeof spoilt[0]; c++) {
         json_t *bad = spoil(spoilt[c]);
