@@ -71,7 +71,8 @@ typedef struct OwFluid {
     OwCurve wax_share;    ///< crystals over all, by mass, at equilibrium; already inside kinematic_m2_s
     OwWax wax;
     OwOilKind kind;
-    double water_share; ///< by mass, as said; 0 unknown
+    double water_share;                   ///< by mass, as said; 0 unknown
+    double liquid_error[OW_CURVE_POINTS]; ///< standard error of ln(viscosity of the liquid) at the knots
 } OwFluid;
 
 /// A measured point of kinematic viscosity.
@@ -149,8 +150,8 @@ OwStatus ow_oil_make(const OwOilSpec *spec, OwFluid *fluid, OwFaults *faults);
 OwStatus ow_oil_make_among(const OwOilSpec *spec, const OwFluid *const *earlier, int earlier_count,
                            OwFluid *fluid, OwFaults *faults);
 /// Blend of ready fluids by volume shares that sum to 1: viscosity Arrhenius (Franco & Nguyen 2011, Fuel
-/// 90:838), density by volume, specific and net heat by mass, flash point Wickey & Chittenden 1963. `fluid`
-/// may be one of the inputs.
+/// 90:838) with the errors of the parts and of the rule, density by volume, specific and net heat by mass,
+/// flash point Wickey & Chittenden 1963. `fluid` may be one of the inputs.
 OwStatus ow_oil_blend(const OwFluid *const *fluids, const double *volume_fraction, int count,
                       const char *name, OwFluid *fluid, OwFaults *faults);
 /// ASTM D341 (Walther) fit through points (least squares in Walther coordinates when more than two).
@@ -271,8 +272,8 @@ double ow_oil_hydrometer_15(double reading_kg_m3, double temperature_k, OwOilKin
 
 /// Crystals by mass at equilibrium, ideal solution; monotone in temperature.
 double ow_wax_share(const OwWax *wax, double temperature_k);
-/// Viscosity over that of the liquid at a crystal share: Krieger & Dougherty 1959 with a low packing limit;
-/// held at 1e3.
+/// Viscosity over that of the liquid at a crystal share: Maron & Pierce 1956, (1 - share/gel_share)^-2; held
+/// at 1e3.
 double ow_wax_thickening(const OwWax *wax, double share);
 /// Temperature at which the first 0.1 % crystallises, K.
 double ow_wax_cloud(const OwWax *wax);

@@ -134,6 +134,24 @@ static void blend_constants(const OwFluid *const *fluids, const double *x, int c
     made->flash_point_k = has_flash ? flash_of_index(index) : 0.0;
 }
 
+/// Standard error of ln v of the blended liquid at a knot: the parts' own, independent, each by its share
+/// (Arrhenius), and that of the rule. The spread of the four rules counts by half as the 90 % interval, for
+/// the default is the one that published blends favour.
+static double liquid_error(const OwFluid *const *fluids, const double *x, int count, int knot) {
+    double v[OW_OIL_MAX_BLEND], rho[OW_OIL_MAX_BLEND], variance = 0.0;
+    for (int i = 0; i < count; ++i) {
+        v[i] = ow_oil_liquid_knot(fluids[i], knot);
+        rho[i] = fluids[i]->density_kg_m3.c[knot][0];
+        variance += pow(x[i] * fluids[i]->liquid_error[knot], 2.0);
+    }
+    OwBlendRules rules;
+    const bool is_ruled = ow_oil_blend_rules(v, rho, x, count, &rules) == OW_OK;
+    const double spread =
+        is_ruled ? 0.5 * fmax(log(rules.high / rules.arrhenius), log(rules.arrhenius / rules.low)) / 1.645
+                 : 0.1;
+    return sqrt(variance + spread * spread);
+}
+
 OwStatus ow_oil_blend(const OwFluid *const *fluids, const double *volume_fraction, int count,
                       const char *name, OwFluid *fluid, OwFaults *faults) {
     if (!fluids || !volume_fraction || !fluid || count < 1 || count > OW_OIL_MAX_BLEND) {
@@ -168,6 +186,9 @@ OwStatus ow_oil_blend(const OwFluid *const *fluids, const double *volume_fractio
         conductivity[k] = lambda;
     }
     OwFluid made = {0};
+    for (int k = 0; k < OW_CURVE_POINTS; ++k) {
+        made.liquid_error[k] = liquid_error(fluids, x, count, k);
+    }
     ow_curve_fill(&made.kinematic_m2_s, kinematic);
     ow_curve_fill(&made.density_kg_m3, density);
     ow_curve_fill(&made.specific_heat_j_kgk, heat);

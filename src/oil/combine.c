@@ -10,6 +10,7 @@
 #include <string.h>
 
 #define MOST_READINGS (OW_OIL_MAX_POINTS + OW_OIL_MAX_CUPS)
+#define DOUBT_FROM 2.0 // standard errors: one lot in twenty lies further out by chance
 
 double ow_estimate_gain(double v) {
     const double z = v + 0.7 + exp(-1.47 - 1.84 * v - 0.51 * v * v);
@@ -93,6 +94,34 @@ static void robust_weights(const OwEstimate *e, const OwViscosityPoint *reading,
     }
 }
 
+/// Readings that lie further from the expectation than two of its joint standard errors say that the
+/// description is not of this oil: the expectation is then trusted less, its level in proportion (a normal
+/// prior would else pull the estimate away from what was measured and still claim a narrow band), its slope
+/// no less than that of an oil of which nothing is known.
+static void doubt(OwEstimate *e, const OwViscosityPoint *reading, const double *relative_error, int count,
+                  const double *weight) {
+    double sum = 0.0, total = 0.0;
+    for (int i = 0; i < count; ++i) {
+        const double t = reading[i].temperature_k, v = reading[i].kinematic_m2_s, x = reduced(t);
+        const double noise = relative_error[i] * ow_estimate_gain(1e6 * v);
+        const double variance = e->cov[0][0] + 2.0 * x * e->cov[0][1] + x * x * e->cov[1][1] + noise * noise;
+        const double rest = ow_oil_walther_y(1e6 * v) - prior_y(e, t) - e->mean[0] - e->mean[1] * x;
+        sum += weight[i] * rest * rest / fmax(variance, 1e-30);
+        total += weight[i];
+    }
+    const double much = total > 0.0 ? sum / total / (DOUBT_FROM * DOUBT_FROM) : 0.0;
+    if (!(much > 1.0)) {
+        return;
+    }
+    const double slope =
+        fmax(e->cov[1][1], fmin(much * e->cov[1][1], OW_SLOPE_UNKNOWN_Y * OW_SLOPE_UNKNOWN_Y));
+    const double cross = sqrt(much * slope / fmax(e->cov[1][1], 1e-30));
+    e->cov[0][0] *= much;
+    e->cov[0][1] *= cross;
+    e->cov[1][0] = e->cov[0][1];
+    e->cov[1][1] = slope;
+}
+
 void ow_estimate_readings(OwEstimate *e, const OwViscosityPoint *reading, const double *relative_error,
                           int count, double *weight) {
     for (int i = 0; i < count; ++i) {
@@ -101,6 +130,7 @@ void ow_estimate_readings(OwEstimate *e, const OwViscosityPoint *reading, const 
     if (count >= 5 && count <= MOST_READINGS) {
         robust_weights(e, reading, count, weight);
     }
+    doubt(e, reading, relative_error, count, weight);
     const OwEstimate before = *e;
     double scale = 1.0;
     for (int pass = 0; pass < 2; ++pass) {

@@ -21,6 +21,7 @@ double ow_estimate_gain(double mm2_s);
 /// enlarged for leverage.
 #define OW_PROFILE_ERROR_Y 0.0068
 #define OW_SLOPE_ERROR_Y 0.010
+#define OW_SLOPE_UNKNOWN_Y 0.05 ///< of an oil of which nothing is said
 double ow_estimate_kinematic(const OwEstimate *estimate, double temperature_k);
 /// Standard error of ln v.
 double ow_estimate_error(const OwEstimate *estimate, double temperature_k);
@@ -30,7 +31,7 @@ void ow_estimate_update(OwEstimate *estimate, double temperature_k, double kinem
 /// Multiplies the viscosity at 40 degC by exp(log_factor +- log_error).
 void ow_estimate_thicken(OwEstimate *estimate, double log_factor, double log_error);
 /// Takes in all readings: with five or more, outliers are given less weight by a bisquare fit (GSL) of the
-/// residuals. Writes the weights.
+/// residuals. Readings far from what was expected weaken the expectation. Writes the weights.
 void ow_estimate_readings(OwEstimate *estimate, const OwViscosityPoint *reading, const double *relative_error,
                           int count, double *weight);
 

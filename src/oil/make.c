@@ -3,6 +3,7 @@
 #include "oil/curve.h"
 #include "oil/fluids.h"
 #include "oil/study.h"
+#include "oil/wax.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -17,27 +18,11 @@ static OwOilValue plain(double value, double half_band, OwTrust trust, const cha
 }
 
 /// What can be said of a blend as such.
-static void blend_values(const OwFluid *const *parts, const double *fraction, int count, OwOilStudy *study,
-                         const char *name) {
+static void blend_values(OwOilStudy *study, const char *name) {
     const OwFluid *fluid = &study->fluid;
     double error[OW_CURVE_POINTS];
     for (int k = 0; k < OW_CURVE_POINTS; ++k) {
-        double v[OW_OIL_MAX_BLEND], rho[OW_OIL_MAX_BLEND], variance = 0.0;
-        for (int i = 0; i < count; ++i) {
-            v[i] = ow_oil_liquid_knot(parts[i], k);
-            rho[i] = parts[i]->density_kg_m3.c[k][0];
-            variance += pow(fraction[i] * (parts[i]->kind == OW_OIL_PLANT ? 0.07 : 0.12), 2.0);
-        }
-        OwBlendRules rules;
-        const bool is_ruled = ow_oil_blend_rules(v, rho, fraction, count, &rules) == OW_OK;
-        // The rules' spread counts by half as the 90 % interval, for the default is the one that published
-        // blends favour.
-        const double spread =
-            is_ruled ? 0.5 * fmax(log(rules.high / rules.arrhenius), log(rules.arrhenius / rules.low)) / 1.645
-                     : 0.1;
-        const double crystals =
-            fmin(0.5 * log(ow_wax_thickening(&fluid->wax, fluid->wax_share.c[k][0])), 1.2);
-        error[k] = sqrt(variance + spread * spread + crystals * crystals);
+        error[k] = hypot(fluid->liquid_error[k], ow_wax_error(&fluid->wax, fluid->wax_share.c[k][0]));
     }
     ow_curve_fill(&study->log_error, error);
     study->quantile = 1.645;
@@ -64,7 +49,8 @@ static void blend_values(const OwFluid *const *parts, const double *fraction, in
              fluid->valid_low_k - OW_ZERO_CELSIUS_K, fluid->valid_high_k - OW_ZERO_CELSIUS_K);
     ow_oil_fault(&study->notes, OW_ERROR_RANGE, OW_FAULT_WARNING, name, text, "");
     study->kinematic_40 = ow_oil_study_viscosity(study, 313.15);
-    study->kinematic_40.source = "Arrhenius by volume; band half the spread of four rules";
+    study->kinematic_40.source =
+        "Arrhenius by volume; band: the parts' own and half the spread of four rules";
 }
 
 static OwStatus study_blend(const OwOilSpec *spec, const OwFluid *const *earlier, int earlier_count,
@@ -94,7 +80,7 @@ static OwStatus study_blend(const OwOilSpec *spec, const OwFluid *const *earlier
             ow_oil_blend(list, spec->blend_fraction, spec->blend_count, spec->name, &study->fluid, faults);
     }
     if (status == OW_OK) {
-        blend_values(list, spec->blend_fraction, spec->blend_count, study, spec->name);
+        blend_values(study, spec->name);
     }
     free(made);
     return status;

@@ -7,6 +7,7 @@
 #include "oil/fluids.h"
 #include "oil/study.h"
 #include "oil/walther.h"
+#include "oil/wax.h"
 
 #include <gsl/gsl_cdf.h>
 #include <math.h>
@@ -63,7 +64,7 @@ static OwStatus expect(const OwOilSpec *spec, const OwOilEntry *entry, OwOilStud
             e->cov[0][0] += lot * lot;
         } else if (!is_given) {
             e->cov[0][0] += general * general;
-            e->cov[1][1] = 0.05 * 0.05;
+            e->cov[1][1] = OW_SLOPE_UNKNOWN_Y * OW_SLOPE_UNKNOWN_Y;
         }
         study->has_composition = is_given || entry;
         study->composition = e->composition;
@@ -178,9 +179,9 @@ static void fill_viscosity(OwOilStudy *study, const OwEstimate *e) {
         } else if (!e->has_composition) {
             form = 0.004 * fmax(0.0, fmax(fluid->valid_low_k - t, t - fluid->valid_high_k));
         }
-        const double crystals =
-            fmin(0.5 * log(ow_wax_thickening(&fluid->wax, ow_wax_share(&fluid->wax, t))), 1.2);
-        error[i] = sqrt(pow(ow_estimate_error(e, t), 2.0) + form * form + crystals * crystals);
+        const double of_liquid = hypot(ow_estimate_error(e, t), form);
+        fluid->liquid_error[i] = of_liquid * study->quantile / 1.645; // of a normal band as wide
+        error[i] = hypot(of_liquid, ow_wax_error(&fluid->wax, ow_wax_share(&fluid->wax, t)));
     }
     ow_curve_fill(&fluid->kinematic_m2_s, liquid);
     ow_curve_fill(&study->log_error, error);

@@ -73,6 +73,10 @@ double ow_wax_thickening(const OwWax *wax, double share) {
     return free_share > 0.02 ? fmin(1.0 / (free_share * free_share), THICKEST) : THICKEST;
 }
 
+double ow_wax_error(const OwWax *wax, double share) {
+    return fmin(0.5 * log(ow_wax_thickening(wax, share)), 1.2);
+}
+
 double ow_wax_cloud(const OwWax *wax) {
     double low = 150.0, high = 400.0;
     if (!(ow_wax_share(wax, low) > 0.001)) {

@@ -12,6 +12,8 @@ int ow_wax_from_composition(const OwComposition *composition, OwWax *wax);
 void ow_wax_anchor(OwWax *wax, int first, double cloud_k);
 /// One crystallising class for petroleum and ester; no class when the cloud point is 0.
 void ow_wax_simple(OwOilKind kind, double cloud_k, OwWax *wax);
+/// Standard error of ln v that crystals add at a share: half of their thickening (assumed), 1.2 at most.
+double ow_wax_error(const OwWax *wax, double share);
 /// Joins the classes of several fluids.
 void ow_wax_mix(const OwWax *const *parts, const double *mass_share, int count, OwWax *wax);
 

@@ -120,6 +120,41 @@ static void least_diluent_is_least(void **state) {
     free(oil);
 }
 
+/// A dash of diesel makes nothing better known: the band of a blend carries the bands of its parts, each by
+/// its share of ln v, and that of the rule. Used oil of which nothing is known keeps most of its wide band,
+/// measured oil its narrow one.
+static void a_diluent_adds_no_knowledge(void **state) {
+    (void)state;
+    OwOilSpec used = {.name = "used"}, read = {.name = "rapeseed", .point_count = 3};
+    read.points[0] = at(20, 76);
+    read.points[1] = at(40, 34.5);
+    read.points[2] = at(80, 11.3);
+    OwFluid *diesel = fluid_of("diesel");
+    OwOilSpec *const oils[] = {&used, &read};
+    double band[2];
+    for (int i = 0; i < 2; ++i) {
+        OwOilStudy *study = study_of(oils[i]), *blend = calloc(1, sizeof *blend);
+        assert_non_null(blend);
+        const OwOilValue alone = ow_oil_study_viscosity(study, 313.15);
+        const OwFluid *list[] = {&study->fluid, diesel};
+        for (double share = 0.01; share < 0.5; share += 0.12) {
+            OwOilSpec spec = {.name = "b", .blend_count = 2, .blend_fraction = {1.0 - share, share}};
+            snprintf(spec.blend_name[0], sizeof spec.blend_name[0], "%s", study->fluid.name);
+            snprintf(spec.blend_name[1], sizeof spec.blend_name[1], "%s", diesel->name);
+            assert_int_equal(ow_oil_study_among(&spec, list, 2, blend, NULL), OW_OK);
+            const OwOilValue v = ow_oil_study_viscosity(blend, 313.15);
+            // at least the oil's own part of the band: ln v goes by share
+            assert_true(log(v.high / v.low) >= 0.99 * (1.0 - share) * log(alone.high / alone.low));
+            band[i] = v.high / v.low;
+            ow_oil_study_clear(blend);
+        }
+        free(blend);
+        study_free(study);
+    }
+    assert_true(band[0] > 2.0 && band[1] < 1.6);
+    free(diesel);
+}
+
 static void petrol_by_any_name(void **state) {
     (void)state;
     const char *yes[] = {"petrol 95", "Gasoline", "BENZIN", "E10", "white spirit"},
@@ -138,6 +173,7 @@ int main(void) {
         cmocka_unit_test(blend_of_one_is_itself),
         cmocka_unit_test(thinner_means_clearer_and_easier_to_light),
         cmocka_unit_test(least_diluent_is_least),
+        cmocka_unit_test(a_diluent_adds_no_knowledge),
         cmocka_unit_test(petrol_by_any_name),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -55,6 +55,35 @@ static void one_reading_shifts_the_whole_curve(void **state) {
     study_free(model);
 }
 
+/// A reading that the name does not explain is believed all the same: rapeseed read at 80 mm2/s is thickened
+/// or no rapeseed, and the band holds what was read. Away from the reading the band is as wide as that of an
+/// oil of which nothing is said.
+static void a_wrong_description_does_not_pull_the_reading(void **state) {
+    (void)state;
+    const double reads[] = {80.0, 48.0, 22.0, 12.0};
+    for (int i = 0; i < 4; ++i) {
+        OwOilSpec spec = {.name = "rapeseed", .point_count = 1};
+        spec.points[0] = at(40, reads[i]);
+        OwOilStudy *named = study_of(&spec);
+        const OwOilValue v = ow_oil_study_viscosity(named, 313.15);
+        assert_near(1e6 * v.value / reads[i], 1.0, 0.02);
+        assert_true(v.low < 1e-6 * reads[i] && 1e-6 * reads[i] < v.high);
+        const OwOilValue far = ow_oil_study_viscosity(named, 373.15);
+        if (i == 0 || i == 3) {
+            assert_true(far.high / far.low > 1.3);
+        }
+        study_free(named);
+    }
+    // Two readings that agree with each other and not with the name.
+    OwOilSpec spec = {.name = "rapeseed", .point_count = 2};
+    spec.points[0] = at(40, 80);
+    spec.points[1] = at(60, 40);
+    OwOilStudy *study = study_of(&spec);
+    assert_near(study->residual[0], 0.0, 0.02);
+    assert_near(study->residual[1], 0.0, 0.03);
+    study_free(study);
+}
+
 static void an_outlier_loses_its_weight(void **state) {
     (void)state;
     OwOilSpec spec = {.name = "noisy"};
@@ -384,6 +413,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(readings_outweigh_the_model),
         cmocka_unit_test(one_reading_shifts_the_whole_curve),
+        cmocka_unit_test(a_wrong_description_does_not_pull_the_reading),
         cmocka_unit_test(an_outlier_loses_its_weight),
         cmocka_unit_test(bands_cover_drawn_oils),
         cmocka_unit_test(use_thickens_and_widens),
