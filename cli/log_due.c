@@ -15,6 +15,8 @@ typedef struct Facts {
     int count;
     int64_t now_s;
     bool is_winter;
+    OwLogSwap *swaps; ///< odometers that were replaced
+    int swap_count;
 } Facts;
 
 static OwRemindFact *add(Facts *f, OwRemindKind kind, int64_t thing, const char *name, const char *what) {
@@ -32,6 +34,12 @@ static const OwLogValue *value(const OwLogEntry *e, const char *key) {
     static const OwLogValue none = {0};
     const int f = ow_log_field_of(e->kind, key);
     return f >= 0 ? &e->values[f] : &none;
+}
+
+/// The odometer of an entry, counted on through replaced ones.
+static double counted(const Facts *f, const OwLogEntry *e) {
+    return ow_log_counted(f->swaps, f->swap_count, value(e, "vehicle")->number, e->at_s, e->id,
+                          value(e, "odometer")->si);
 }
 
 /// Metres a day between the first and last reading of the last 100 fills.
@@ -52,7 +60,7 @@ static double per_day(Facts *f, int64_t vehicle) {
     if (newest == NULL || newest->at_s - oldest->at_s < 86400) {
         return 0.0;
     }
-    const double way = value(newest, "odometer")->si - value(oldest, "odometer")->si;
+    const double way = counted(f, newest) - counted(f, oldest);
     return way > 0.0 ? way * 86400.0 / (double)(newest->at_s - oldest->at_s) : 0.0;
 }
 
@@ -76,7 +84,7 @@ static void repairs_of(Facts *f, const OwLogVehicleRow *v, double per_day_m) {
     if (lube != NULL) {
         fact->since_s = lube->at_s;
         fact->has_distance = v->has_odometer && value(lube, "odometer")->is_set;
-        fact->since_m = fact->has_distance ? v->odometer_m - value(lube, "odometer")->si : 0.0;
+        fact->since_m = fact->has_distance ? v->counted_m - counted(f, lube) : 0.0;
     }
     fact = add(f, OW_REMIND_BATTERY, v->id, v->name, "");
     fact->since_s = battery != NULL ? battery->at_s : 0;
@@ -163,6 +171,7 @@ OwStatus ow_log_due_read(OwLogbook *book, OwArena *arena, int64_t now_s, OwDispl
         return OW_ERROR_MEMORY;
     }
     OwStatus status = ow_logbook_vehicles(book, arena, &vehicles, &vehicle_count, faults);
+    status = status == OW_OK ? ow_logbook_swaps(book, arena, &f.swaps, &f.swap_count, faults) : status;
     double *per_day_m = ow_arena_take(arena, (size_t)vehicle_count + 1, sizeof *per_day_m);
     if (status != OW_OK || per_day_m == NULL) {
         return status != OW_OK ? status : OW_ERROR_MEMORY;

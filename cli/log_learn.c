@@ -116,6 +116,12 @@ OwStatus ow_log_fuel_read(OwLogbook *book, OwArena *arena, const OwLogVehicleRow
     if (fills == NULL) {
         return OW_ERROR_MEMORY;
     }
+    OwLogSwap *swaps;
+    int swap_count;
+    const OwStatus swapped = ow_logbook_swaps(book, arena, &swaps, &swap_count, faults);
+    if (swapped != OW_OK) {
+        return swapped;
+    }
     OwLogFilter filter = {.kinds = 1u << OW_LOG_FILL, .limit = PAGE};
     int at = FILLS_MOST; // newest come first, so the array fills from its end
     for (bool has_more = true; has_more && at > 0;) {
@@ -134,13 +140,14 @@ OwStatus ow_log_fuel_read(OwLogbook *book, OwArena *arena, const OwLogVehicleRow
                 continue;
             }
             const OwLogValue *full = value(e, "full"), *odometer = value(e, "odometer");
-            fills[--at] = (OwLearnFill){.vehicle = v,
-                                        .entry = e->id,
-                                        .at_s = e->at_s,
-                                        .has_odometer = odometer->is_set,
-                                        .odometer_m = odometer->si,
-                                        .is_partial = full->is_set && full->number == 0,
-                                        .volume_m3 = value(e, "oil")->si + value(e, "diesel")->si};
+            fills[--at] = (OwLearnFill){
+                .vehicle = v,
+                .entry = e->id,
+                .at_s = e->at_s,
+                .has_odometer = odometer->is_set,
+                .odometer_m = ow_log_counted(swaps, swap_count, vehicles[v].id, e->at_s, e->id, odometer->si),
+                .is_partial = full->is_set && full->number == 0,
+                .volume_m3 = value(e, "oil")->si + value(e, "diesel")->si};
         }
         has_more = list.has_more && list.count > 0;
         if (has_more) {

@@ -45,7 +45,7 @@ typedef struct Reader {
     char copy[OW_LOG_WORDS_MAX + 1];
     char spare[6 * OW_LOG_WORDS_MAX]; ///< joined phrases
     size_t spare_used, room_used;
-    char unit[8];   ///< of a bare odometer
+    char unit[8];   ///< of bare lengths, once told by the verb
     double mass_kg; ///< that was taken as a volume
 } Reader;
 

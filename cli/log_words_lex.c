@@ -350,7 +350,10 @@ bool ow_words_value(Reader *r, const OwLogField *field, const char *text, OwLogV
     } else if (field->type != OW_LOG_QUANTITY || (space != NULL && strcmp(space, " money") == 0)) {
         return false;
     } else if (space == NULL && field->quantity == OW_Q_LENGTH) { // an odometer as the display counts
-        (void)snprintf(typed, sizeof typed, "%.60s %s", text, is_us ? "mi" : "km");
+        (void)snprintf(typed, sizeof typed, "%.60s %s", text,
+                       r->unit[0] != '\0' ? r->unit
+                       : is_us            ? "mi"
+                                          : "km");
     } else if (space == NULL && field->quantity == OW_Q_VOLUME && is_us) {
         (void)snprintf(typed, sizeof typed, "%.60s US gal", text);
     } else if (space != NULL && strcmp(space, " mg/g") == 0) {

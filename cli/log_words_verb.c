@@ -114,6 +114,7 @@ static void give_unit(Reader *r, const char *unit) {
     static const char *const units[] = {"km", "kms", "mi", "mile", "miles"};
     int best = -1;
     double most = -1.0;
+    (void)ow_text_copy(r->unit, sizeof r->unit, unit);
     for (int i = 0; i < r->word_count && strcasecmp(r->words[i].text, "note") != 0; i++) {
         const char *text = r->words[i].text;
         if (r->words[i].is_quoted || !ow_words_is_number(text) ||
@@ -130,7 +131,6 @@ static void give_unit(Reader *r, const char *unit) {
     if (best < 0 || r->word_count == WORDS_MOST) {
         return;
     }
-    (void)ow_text_copy(r->unit, sizeof r->unit, unit);
     memmove(r->words + best + 2, r->words + best + 1, (size_t)(r->word_count - best - 1) * sizeof *r->words);
     r->words[best + 1] = (Word){.text = r->unit};
     r->word_count++;
@@ -173,6 +173,8 @@ bool ow_words_verb(Reader *r) {
         ow_words_drop(r, 0, 1);
         if (v->kind == OW_LOG_FILTER) {
             (void)ow_words_choose(r, ow_log_field_of(v->kind, "reason"), "fitted");
+        } else if (v->kind == OW_LOG_ODOMETER) {
+            (void)ow_words_choose(r, ow_log_field_of(v->kind, "new"), "yes");
         }
     }
     if (is_km || is_miles) {

@@ -190,7 +190,7 @@ typedef enum OwLogMode { OW_LOG_CREATE, OW_LOG_WRITE, OW_LOG_READ } OwLogMode;
 typedef struct OwLogbook OwLogbook;
 
 /// Opens a file. CREATE makes a new one and refuses one that is there; WRITE brings an older one up to date
-/// (one transaction a version); READ changes nothing and refuses an older one with the remedy. OW_ERROR_READ:
+/// (in one transaction); READ changes nothing and refuses an older one with the remedy. OW_ERROR_READ:
 /// not there, not a logbook, newer than this program, damaged, held by another for over 10 s. OW_ERROR_WRITE.
 OwStatus ow_logbook_open(const char *path, OwLogMode mode, OwLogbook **book, OwFaults *faults);
 /// Closes and nulls. NULL is a no-op.
@@ -201,8 +201,8 @@ int64_t ow_logbook_version(OwLogbook *book);
 /// Adds `count` entries in one transaction, all or none; sets their ids. It is on the disk when this returns
 /// OW_OK. Things are found by `number`, else by name among live ones and among earlier entries of the same
 /// call. Faults name the entry ("entry 2: pickup") and the field. Warnings (a vessel now below nothing or
-/// over full, an odometer that runs back) do not refuse. OW_ERROR_VALUE, OW_ERROR_WRITE (disk full,
-/// read-only).
+/// over full, more kilometres than anyone drives) do not refuse; an odometer that runs back does, unless it
+/// is told to be a new one. OW_ERROR_VALUE, OW_ERROR_WRITE (disk full, read-only).
 OwStatus ow_logbook_add(OwLogbook *book, OwLogEntry *entries, int count, OwFaults *faults);
 /// Adds the counter-entry of entry `id`. Refused: no such entry, taken back already, itself an undo, or a
 /// thing that live entries still refer to (the first is named). *undo_id (may be NULL) gets its id.
@@ -287,8 +287,9 @@ typedef struct OwLogVehicleRow {
     int64_t fills, filters;
     double oil_m3, diesel_m3;
     bool has_odometer, has_consumption;
-    double odometer_m,
-        distance_m; ///< the last reading; last less first, or where that is below nothing the rises
+    double odometer_m; ///< the last reading
+    double counted_m;  ///< the same, counted on through replaced odometers
+    double distance_m; ///< counted last less first; where that is below nothing the rises that can be
     double
         consumption_m3_m; ///< all fuel of the fills after the first, over the distance between first and
                           ///< last fill with an odometer reading; the error shrinks with the number of fills
@@ -296,6 +297,16 @@ typedef struct OwLogVehicleRow {
 } OwLogVehicleRow;
 OwStatus ow_logbook_vehicles(OwLogbook *book, OwArena *arena, OwLogVehicleRow **rows, int *count,
                              OwFaults *faults);
+
+/// An odometer that was replaced: what readings from this entry on lack to those before it.
+typedef struct OwLogSwap {
+    int64_t vehicle, at_s, entry;
+    double ahead_m; ///< the old one's last reading less the new one's first
+} OwLogSwap;
+OwStatus ow_logbook_swaps(OwLogbook *book, OwArena *arena, OwLogSwap **swaps, int *count, OwFaults *faults);
+/// A reading taken at an entry, counted on through all odometers that were replaced until then, metres.
+double ow_log_counted(const OwLogSwap *swaps, int count, int64_t vehicle, int64_t at_s, int64_t entry,
+                      double reading_m);
 
 /// One filter's life: from a fitting or change to the next change, or to now (censored).
 typedef struct OwLogFilterRow {

@@ -13,7 +13,6 @@
 #include <time.h>
 
 #define DAY_S 86400.0
-#define MOST_KM_DAY 2000.0
 
 /// A measured level is booked as a correction: what was measured less what the book holds, batches included.
 static int work_out_level(OwLogbook *book, OwLogEntry *entry) {
@@ -80,8 +79,11 @@ static int warn_account(OwLogbook *book, int64_t id, const char *part, OwFaults 
 }
 
 /// A digit too many: more than anyone drives since the reading before (common practice, no source).
-static int warn_leap(OwLogbook *book, const OwLogEntry *entry, int64_t vehicle, int64_t reading,
-                     const char *part, OwFaults *faults) {
+static int warn_leap(OwLogbook *book, const OwLogEntry *entry, const char *part, OwFaults *faults) {
+    const int64_t vehicle = ow_log_amount(entry, "vehicle"), reading = ow_log_amount(entry, "odometer");
+    if (vehicle == 0 || !ow_log_value(entry, "odometer")->is_set) {
+        return SQLITE_OK;
+    }
     sqlite3_stmt *stmt = ow_log_sql(
         book,
         "SELECT at, reading FROM odo WHERE vehicle = ?1 AND (at, entry) < (?2, ?3) ORDER BY at DESC, entry "
@@ -92,42 +94,11 @@ static int warn_leap(OwLogbook *book, const OwLogEntry *entry, int64_t vehicle, 
     }
     const double days = (double)(entry->at_s - sqlite3_column_int64(stmt, 0)) / DAY_S;
     const double km = (double)(reading - sqlite3_column_int64(stmt, 1)) / 1e6;
-    if (km > MOST_KM_DAY * (days + 1.0)) {
+    if (km * 1e6 > (double)OW_LOG_MOST_A_DAY * (days + 1.0)) {
         (void)ow_log_warn(faults, part, "take it back and enter it again if it is wrong",
                           "%.0f km since the reading before, in %.0f days", km, ceil(days));
     }
     return SQLITE_OK;
-}
-
-static int warn_odometer(OwLogbook *book, const OwLogEntry *entry, const char *part, OwFaults *faults) {
-    const int64_t vehicle = ow_log_amount(entry, "vehicle"), reading = ow_log_amount(entry, "odometer");
-    int code = SQLITE_OK;
-    if (vehicle == 0 || !ow_log_value(entry, "odometer")->is_set) {
-        return code;
-    }
-    const int64_t key[] = {vehicle, entry->at_s, entry->id};
-    const int64_t before =
-        ow_log_number(book,
-                      ow_log_sql(book, "SELECT reading FROM odo WHERE vehicle = ?1 AND (at, entry) < (?2, ?3)"
-                                       " ORDER BY at DESC, entry DESC LIMIT 1"),
-                      3, key, reading, &code);
-    const int64_t after =
-        code == SQLITE_OK
-            ? ow_log_number(book,
-                            ow_log_sql(book,
-                                       "SELECT reading FROM odo WHERE vehicle = ?1 AND (at, entry) > (?2, ?3)"
-                                       " ORDER BY at, entry LIMIT 1"),
-                            3, key, reading, &code)
-            : reading;
-    if (code == SQLITE_OK && (before > reading || after < reading)) {
-        (void)ow_log_warn(faults, part, "take it back and enter it again if it is wrong",
-                          "the odometer runs back: %.0f km, but %.0f km %s", (double)reading / 1e6,
-                          (double)(before > reading ? before : after) / 1e6,
-                          before > reading ? "before" : "after");
-    } else if (code == SQLITE_OK) {
-        code = warn_leap(book, entry, vehicle, reading, part, faults);
-    }
-    return code;
 }
 
 /// A slip in the date puts an entry after all that is still to come.
@@ -157,7 +128,7 @@ static int warn(OwLogbook *book, const OwLogEntry *entry, const char *part, OwFa
         return code;
     }
     warn_future(entry, part, faults);
-    return warn_odometer(book, entry, part, faults);
+    return ow_log_is_swap(entry) ? SQLITE_OK : warn_leap(book, entry, part, faults);
 }
 
 // ---- Adding
@@ -193,6 +164,10 @@ static OwStatus add_all(OwLogbook *book, OwLogEntry *entries, int count, Telling
         t->index = i;
         t->kind = entries[i].kind;
         int code = ow_log_check_links(book, &entries[i], teller);
+        if (code == SQLITE_OK && teller->told > 0) {
+            return t->status;
+        }
+        code = code == SQLITE_OK ? ow_log_check_odometer(book, &entries[i], teller) : code;
         if (code == SQLITE_OK && teller->told > 0) {
             return t->status;
         }

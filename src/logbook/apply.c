@@ -119,6 +119,20 @@ static int reading(const Work *w) {
     if (!value->is_set || vehicle == 0) {
         return SQLITE_OK;
     }
+    if (ow_log_is_swap(w->entry)) {
+        const int code =
+            keyed(w,
+                  ow_log_value(w->entry, "old")->is_set
+                      ? "INSERT INTO swapped(vehicle, at, entry, reading, old) VALUES(?1, ?2, ?3, ?4, ?5)"
+                      : "INSERT INTO swapped(vehicle, at, entry, reading) VALUES(?1, ?2, ?3, ?4)",
+                  "DELETE FROM swapped WHERE vehicle = ?1 AND at = ?2 AND entry = ?3",
+                  ow_log_value(w->entry, "old")->is_set ? 5 : 4, 3,
+                  (const int64_t[]){vehicle, w->entry->at_s, w->entry->id,
+                                    ow_log_amount(w->entry, "odometer"), ow_log_amount(w->entry, "old")});
+        if (code != SQLITE_OK) {
+            return code;
+        }
+    }
     return keyed(w, "INSERT INTO odo(vehicle, at, entry, reading, is_fill) VALUES(?1, ?2, ?3, ?4, ?5)",
                  "DELETE FROM odo WHERE vehicle = ?1 AND at = ?2 AND entry = ?3", 5, 3,
                  (const int64_t[]){vehicle, w->entry->at_s, w->entry->id, ow_log_amount(w->entry, "odometer"),

@@ -148,13 +148,14 @@ static void check_yard(Check *check) {
              " AND b.place <> 0 AND b.volume <> 0), 0) AS level FROM account a JOIN vessel v ON v.id = a.id"
              " WHERE v.capacity IS NOT NULL) WHERE level > capacity",
              "measure it and enter a level", true);
-    each_row(check,
-             "SELECT 'entry ' || entry, 'the odometer runs back from ' || before / 1000000 || ' to ' || "
-             "reading / 1000000 || ' km'"
-             " FROM (SELECT entry, reading, lag(reading) OVER (PARTITION BY vehicle ORDER BY at, entry) AS "
-             "before FROM odo)"
-             " WHERE reading < before",
-             "take it back and enter it again if it is wrong", true);
+    each_row(
+        check,
+        "SELECT 'entry ' || entry, 'the odometer runs back from ' || (before / 1000000) || ' to ' || "
+        "(reading / 1000000) || ' km'"
+        " FROM (SELECT vehicle, at, entry, reading, lag(reading) OVER (PARTITION BY vehicle ORDER BY at, "
+        "entry) AS before FROM odo) r WHERE reading < before AND NOT EXISTS(SELECT 1 FROM swapped n WHERE"
+        " n.vehicle = r.vehicle AND n.at = r.at AND n.entry = r.entry)",
+        "take it back and enter it again: right, or as the first reading of a new odometer", true);
 }
 
 OwStatus ow_logbook_check(OwLogbook *book, OwFaults *faults) {

@@ -100,6 +100,11 @@ static void check_together(const OwLogEntry *e, OwTeller *teller) {
         ow_log_tell(teller, -1, OW_ERROR_VALUE, "give acid, water, solids, viscosity, density or a decision",
                     "the test has no result");
     }
+    if (kind == OW_LOG_ODOMETER && is_set(e, "old") && is_set(e, "new") && !ow_log_is_swap(e)) {
+        ow_log_tell(teller, ow_log_field_of(kind, "new"), OW_ERROR_VALUE,
+                    "say yes, or leave the old one's out",
+                    "the old one's last reading is told, but no new odometer");
+    }
     if (kind == OW_LOG_STEP && is_set(e, "addition") && !is_set(e, "added")) {
         ow_log_tell(teller, ow_log_field_of(kind, "added"), OW_ERROR_VALUE, "give the volume added",
                     "how much was added is not told");

@@ -20,6 +20,9 @@ void ow_log_check_values(const OwLogEntry *entry, OwTeller *teller);
 /// What needs the file: references looked up (numbers are set), names free, an undo's entry live and not
 /// needed. Returns SQLite's code; what is wrong is told.
 int ow_log_check_links(OwLogbook *book, OwLogEntry *entry, OwTeller *teller);
+/// An odometer reading lower than one before it, or higher than one after it, in nothing but a replaced
+/// odometer. Returns SQLite's code; what is wrong is told. Imports only warn.
+int ow_log_check_odometer(OwLogbook *book, const OwLogEntry *entry, OwTeller *teller);
 /// Writes a checked entry, its index and running sums; works out what is worked out. Sets its id.
 int ow_log_write(OwLogbook *book, OwLogEntry *entry);
 /// The nearest live name of the kinds, "" when none is near.

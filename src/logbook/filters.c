@@ -121,7 +121,8 @@ static int add_gauge(Lives *lives, OwLogFilterRow *row, int64_t end_at, int64_t 
     return code == SQLITE_DONE ? SQLITE_OK : code;
 }
 
-/// The odometer at an entry: its own reading, else between the neighbours in time, in a straight line.
+/// The odometer at an entry, counted on through replaced ones: its own reading, else between the neighbours
+/// in time, in a straight line.
 static int odometer_at(OwLogbook *book, int64_t vehicle, int64_t at_s, int64_t entry, double *reading_m,
                        bool *has) {
     double at[2] = {0, 0}, reading[2] = {0, 0};
@@ -129,18 +130,26 @@ static int odometer_at(OwLogbook *book, int64_t vehicle, int64_t at_s, int64_t e
     for (int side = 0; side < 2; side++) {
         sqlite3_stmt *stmt =
             side == 0
-                ? ow_log_sql(book,
-                             "SELECT at, reading FROM odo WHERE vehicle = ?1 AND (at, entry) <= (?2, ?3)"
-                             " ORDER BY at DESC, entry DESC LIMIT 1")
-                : ow_log_sql(book,
-                             "SELECT at, reading FROM odo WHERE vehicle = ?1 AND (at, entry) >= (?2, ?3)"
-                             " ORDER BY at, entry LIMIT 1");
-        const int code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, at_s, entry});
+                ? ow_log_sql(
+                      book,
+                      "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND (at, entry) <= (?2, ?3)"
+                      " ORDER BY at DESC, entry DESC LIMIT 1")
+                : ow_log_sql(
+                      book,
+                      "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND (at, entry) >= (?2, ?3)"
+                      " ORDER BY at, entry LIMIT 1");
+        int code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, at_s, entry});
         if (code != SQLITE_ROW) {
             return code == SQLITE_DONE ? SQLITE_OK : code;
         }
-        at[side] = (double)sqlite3_column_int64(stmt, 0);
-        reading[side] = (double)sqlite3_column_int64(stmt, 1) / 1e3;
+        const int64_t there_s = sqlite3_column_int64(stmt, 0);
+        int64_t counted = sqlite3_column_int64(stmt, 1);
+        code = ow_log_odo_count(book, vehicle, there_s, sqlite3_column_int64(stmt, 2), &counted);
+        if (code != SQLITE_OK) {
+            return code;
+        }
+        at[side] = (double)there_s;
+        reading[side] = (double)counted / 1e3;
     }
     *has = true;
     *reading_m = at[1] > at[0]
@@ -151,14 +160,16 @@ static int odometer_at(OwLogbook *book, int64_t vehicle, int64_t at_s, int64_t e
 
 static int last_odometer(OwLogbook *book, int64_t vehicle, int64_t *at_s, double *reading_m, bool *has) {
     sqlite3_stmt *stmt = ow_log_sql(
-        book, "SELECT at, reading FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
-    const int code = ow_log_step(book, stmt, 1, &vehicle);
+        book, "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
+    int code = ow_log_step(book, stmt, 1, &vehicle);
     *has = code == SQLITE_ROW;
     if (*has) {
         *at_s = sqlite3_column_int64(stmt, 0);
-        *reading_m = (double)sqlite3_column_int64(stmt, 1) / 1e3;
+        int64_t counted = sqlite3_column_int64(stmt, 1);
+        code = ow_log_odo_count(book, vehicle, *at_s, sqlite3_column_int64(stmt, 2), &counted);
+        *reading_m = (double)counted / 1e3;
     }
-    return code == SQLITE_ROW || code == SQLITE_DONE ? SQLITE_OK : code;
+    return code == SQLITE_DONE ? SQLITE_OK : code;
 }
 
 /// A life from its beginning entry; the end is the next change of that filter, if any.

@@ -9,9 +9,10 @@
 #include <sqlite3.h>
 
 #define OW_LOG_APPLICATION 0x4F574C42 ///< "OWLB"
-#define OW_LOG_SCHEMA 2
+#define OW_LOG_SCHEMA 3
 #define OW_LOG_STATEMENTS 128
 #define OW_LOG_BUSY_MS 10000
+#define OW_LOG_MOST_A_DAY 2000000000 ///< mm: more nobody drives in a day (common practice, no source)
 
 struct OwLogbook {
     sqlite3 *db;
@@ -77,6 +78,9 @@ int ow_log_state(OwLogbook *book, int64_t id, OwLogKind *kind, int64_t *undone_b
 sqlite3_stmt *ow_log_name_of(OwLogbook *book, int64_t id);
 /// Name of a thing into the arena, "" when it has none; NULL out of memory.
 const char *ow_log_name(OwLogbook *book, int64_t id, OwArena *arena);
+
+/// Whether a reading is the first of an odometer that replaced another.
+bool ow_log_is_swap(const OwLogEntry *entry);
 
 // ---- Running sums (apply.c, tally.c)
 /// What a tally counts.

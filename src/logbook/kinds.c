@@ -175,6 +175,9 @@ static const OwLogField fill_fields[] = {
 static const OwLogField odometer_fields[] = {
     REF("vehicle", "vehicle", true, REFS(VEHICLE), "which one"),
     ODOMETER(true),
+    CHOICE("new", "new odometer", false, yes_words,
+           "yes: the odometer was replaced, and readings count on from this one"),
+    LENGTH("old", "old one's last", false, 0, 1e10, "last reading of the odometer that was replaced"),
     NOTE,
 };
 static const OwLogField gauge_fields[] = {

@@ -58,6 +58,10 @@ static const char version_2[] =
     " STRICT, WITHOUT ROWID;"
     "CREATE VIRTUAL TABLE words USING fts5(text, content='', columnsize=0, detail=none);";
 
+/// Version 3: odometers that were replaced.
+static const char version_3[] = "ALTER TABLE odometer ADD COLUMN \"new\" INTEGER;"
+                                "ALTER TABLE odometer ADD COLUMN old INTEGER;";
+
 /// Running sums: all made from the entries, made again by ow_logbook_rebuild, and as TEMP tables for the
 /// check. In steps (microlitres, milliseconds, millimetres) and hundredths: whole numbers, so that they are
 /// exact.
@@ -87,7 +91,11 @@ static const char *const derived_tables[] = {
     // Filter changes and gauge readings by vehicle and filter.
     "fitted(vehicle INTEGER, filter TEXT COLLATE NOCASE, kind INTEGER, at INTEGER, entry INTEGER,"
     " PRIMARY KEY(vehicle, filter, kind, at, entry)) STRICT, WITHOUT ROWID",
+    // First readings of odometers that replaced others (from version 3), with the old one's last if told.
+    "swapped(vehicle INTEGER, at INTEGER, entry INTEGER, reading INTEGER NOT NULL, old INTEGER,"
+    " PRIMARY KEY(vehicle, at, entry)) STRICT, WITHOUT ROWID",
 };
+enum { DERIVED_2 = 8, DERIVED = sizeof derived_tables / sizeof derived_tables[0] };
 static const char derived_indices[] =
     "CREATE INDEX account_open ON account(id) WHERE kind = 4 AND (volume <> 0 OR moves = 0);"
     "CREATE INDEX name_kind ON name(kind, id);"
@@ -97,11 +105,11 @@ static const char derived_indices[] =
     "CREATE INDEX fitted_vehicle ON fitted(vehicle, at, entry) WHERE kind = 15;";
 _Static_assert(OW_LOG_BATCH == 4 && OW_LOG_FILTER == 15, "the indices above name these kinds");
 
-const char *const ow_log_derived[] = {"name", "ledger", "account", "tally", "odo",
-                                      "fuel", "worked", "fitted",  NULL};
+const char *const ow_log_derived[] = {"name", "ledger", "account", "tally",   "odo",
+                                      "fuel", "worked", "fitted",  "swapped", NULL};
 
-static int make_derived(OwLogbook *book, const char *create) {
-    for (size_t i = 0; i < sizeof derived_tables / sizeof derived_tables[0]; i++) {
+static int make_derived(OwLogbook *book, const char *create, int from, int to) {
+    for (int i = from; i < to; i++) {
         char sql[600];
         (void)snprintf(sql, sizeof sql, "%s %s", create, derived_tables[i]);
         const int code = ow_log_run(book, sql);
@@ -113,7 +121,7 @@ static int make_derived(OwLogbook *book, const char *create) {
 }
 
 int ow_log_shadow_create(OwLogbook *book) {
-    return make_derived(book, "CREATE TEMP TABLE");
+    return make_derived(book, "CREATE TEMP TABLE", 0, DERIVED);
 }
 
 int ow_log_shadow_drop(OwLogbook *book) {
@@ -150,32 +158,45 @@ static int forbid_changes(OwLogbook *book) {
 
 static int to_version_2(OwLogbook *book) {
     int code = ow_log_run(book, version_2);
-    code = code == SQLITE_OK ? make_derived(book, "CREATE TABLE") : code;
+    code = code == SQLITE_OK ? make_derived(book, "CREATE TABLE", 0, DERIVED_2) : code;
     code = code == SQLITE_OK ? ow_log_run(book, derived_indices) : code;
-    code = code == SQLITE_OK ? forbid_changes(book) : code;
-    return code == SQLITE_OK ? ow_log_replay(book, true) : code;
+    return code == SQLITE_OK ? forbid_changes(book) : code;
+}
+
+/// From one version to the next: tables only.
+static int raise(OwLogbook *book, int version) {
+    if (version == 0) {
+        return ow_log_run(book, version_1);
+    }
+    if (version == 1) {
+        return to_version_2(book);
+    }
+    const int code = ow_log_run(book, version_3);
+    return code == SQLITE_OK ? make_derived(book, "CREATE TABLE", DERIVED_2, DERIVED) : code;
 }
 
 OwStatus ow_log_migrate(OwLogbook *book, int from, OwFaults *faults) {
-    for (int version = from; version < OW_LOG_SCHEMA; version++) {
-        OwStatus status = ow_log_begin(book, true, faults);
-        if (status != OW_OK) {
-            return status;
-        }
-        // Another process may have done it while this one waited for its turn.
-        int code = SQLITE_OK;
-        const int64_t now = ow_log_number(book, ow_log_sql(book, "PRAGMA user_version"), 0, NULL, 0, &code);
-        if (code == SQLITE_OK && now == version) {
-            code = version == 0 ? ow_log_run(book, version_1) : to_version_2(book);
-            char sql[96];
-            (void)snprintf(sql, sizeof sql, "PRAGMA user_version = %d; PRAGMA application_id = %d",
-                           version + 1, OW_LOG_APPLICATION);
-            code = code == SQLITE_OK ? ow_log_run(book, sql) : code;
-        }
-        status = ow_log_end(book, code == SQLITE_OK ? OW_OK : ow_log_fail(book, code, faults), faults);
-        if (status != OW_OK) {
-            return status;
-        }
+    if (from >= OW_LOG_SCHEMA) {
+        return OW_OK;
     }
-    return OW_OK;
+    const OwStatus status = ow_log_begin(book, true, faults);
+    if (status != OW_OK) {
+        return status;
+    }
+    // Another process may have done it while this one waited for its turn.
+    int code = SQLITE_OK;
+    const int64_t now = ow_log_number(book, ow_log_sql(book, "PRAGMA user_version"), 0, NULL, 0, &code);
+    for (int version = (int)now; version < OW_LOG_SCHEMA && code == SQLITE_OK; version++) {
+        code = raise(book, version);
+    }
+    // The running sums need the present columns; version 2 has them already, all that version 3 adds is
+    // empty.
+    code = code == SQLITE_OK && now == 1 ? ow_log_replay(book, true) : code;
+    if (code == SQLITE_OK && now < OW_LOG_SCHEMA) {
+        char sql[96];
+        (void)snprintf(sql, sizeof sql, "PRAGMA user_version = %d; PRAGMA application_id = %d", OW_LOG_SCHEMA,
+                       OW_LOG_APPLICATION);
+        code = ow_log_run(book, sql);
+    }
+    return ow_log_end(book, code == SQLITE_OK ? OW_OK : ow_log_fail(book, code, faults), faults);
 }

@@ -4,67 +4,26 @@
 
 #include "logbook/value.h"
 
-int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to_s, double *distance_m,
-                    bool *has) {
-    *distance_m = 0.0;
-    *has = false;
-    to_s = to_s <= 0 ? OW_LOG_TIME_MAX + 1 : to_s;
-    sqlite3_stmt *stmt =
-        ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND at < ?2 AND at >= ?3"
-                         " ORDER BY at DESC, entry DESC LIMIT 1");
-    int code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, to_s, from_s});
-    if (code != SQLITE_ROW) {
-        return code == SQLITE_DONE ? SQLITE_OK : code;
-    }
-    const int64_t last = sqlite3_column_int64(stmt, 0), last_entry = sqlite3_column_int64(stmt, 2);
-    // From the last reading before the period; without one, from the first in it.
-    stmt = ow_log_sql(book, "SELECT reading, entry, at FROM odo WHERE vehicle = ?1 AND at < ?2 ORDER BY at "
-                            "DESC, entry DESC LIMIT 1");
-    code = ow_log_step(book, stmt, 2, (const int64_t[]){vehicle, from_s});
-    if (code == SQLITE_DONE) {
-        stmt = ow_log_sql(
-            book,
-            "SELECT reading, entry, at FROM odo WHERE vehicle = ?1 AND at >= ?2 ORDER BY at, entry LIMIT 1");
-        code = ow_log_step(book, stmt, 2, (const int64_t[]){vehicle, from_s});
-    }
-    if (code != SQLITE_ROW) {
-        return code == SQLITE_DONE ? SQLITE_OK : code;
-    }
-    const int64_t first = sqlite3_column_int64(stmt, 0), first_at_s = sqlite3_column_int64(stmt, 2);
-    *has = sqlite3_column_int64(stmt, 1) != last_entry;
-    if (last >= first) {
-        *distance_m = (double)(last - first) / 1e3;
-        return SQLITE_OK;
-    }
-    // It runs back: replaced, or mistyped; the check tells it. What lies between two readings that rise was
-    // driven.
-    stmt = ow_log_sql(
-        book,
-        "SELECT total(max(rise, 0)) FROM (SELECT reading - lag(reading) OVER (ORDER BY at, entry) AS rise"
-        " FROM odo WHERE vehicle = ?1 AND at >= ?2 AND at < ?3) WHERE rise IS NOT NULL");
-    code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, first_at_s, to_s});
-    if (code != SQLITE_ROW) {
-        return code == SQLITE_DONE ? SQLITE_OK : code;
-    }
-    *distance_m = sqlite3_column_double(stmt, 0) / 1e3;
-    return SQLITE_OK;
-}
-
 /// Fuel of the fills after the first reading taken at a fill, over the distance to the last such reading.
 static int add_consumption(OwLogbook *book, OwLogVehicleRow *row) {
     int64_t at[2] = {0, 0}, reading[2] = {0, 0};
     for (int end = 0; end < 2; end++) {
         sqlite3_stmt *stmt =
-            end == 0 ? ow_log_sql(book, "SELECT at, reading FROM odo WHERE vehicle = ?1 AND is_fill = 1"
-                                        " ORDER BY at, entry LIMIT 1")
-                     : ow_log_sql(book, "SELECT at, reading FROM odo WHERE vehicle = ?1 AND is_fill = 1"
-                                        " ORDER BY at DESC, entry DESC LIMIT 1");
-        const int code = ow_log_step(book, stmt, 1, &row->id);
+            end == 0
+                ? ow_log_sql(book, "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND is_fill = 1"
+                                   " ORDER BY at, entry LIMIT 1")
+                : ow_log_sql(book, "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND is_fill = 1"
+                                   " ORDER BY at DESC, entry DESC LIMIT 1");
+        int code = ow_log_step(book, stmt, 1, &row->id);
         if (code != SQLITE_ROW) {
             return code == SQLITE_DONE ? SQLITE_OK : code;
         }
         at[end] = sqlite3_column_int64(stmt, 0);
         reading[end] = sqlite3_column_int64(stmt, 1);
+        code = ow_log_odo_count(book, row->id, at[end], sqlite3_column_int64(stmt, 2), &reading[end]);
+        if (code != SQLITE_OK) {
+            return code;
+        }
     }
     if (reading[1] <= reading[0] || at[1] <= at[0]) {
         return SQLITE_OK;
@@ -93,14 +52,18 @@ static int fill_row(OwLogbook *book, OwLogVehicleRow *row) {
     for (int k = 0; k < OW_LOG_KINDS; k++) {
         row->spent += sums[OW_TALLY_SPENT + k];
     }
-    sqlite3_stmt *stmt =
-        ow_log_sql(book, "SELECT reading FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
+    sqlite3_stmt *stmt = ow_log_sql(
+        book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
     code = ow_log_step(book, stmt, 1, &row->id);
     if (code == SQLITE_ROW) {
         bool has = false;
+        int64_t counted = sqlite3_column_int64(stmt, 0);
         row->has_odometer = true;
-        row->odometer_m = (double)sqlite3_column_int64(stmt, 0) / 1e3;
-        code = ow_log_distance(book, row->id, 0, 0, &row->distance_m, &has);
+        row->odometer_m = (double)counted / 1e3;
+        code = ow_log_odo_count(book, row->id, sqlite3_column_int64(stmt, 1), sqlite3_column_int64(stmt, 2),
+                                &counted);
+        row->counted_m = (double)counted / 1e3;
+        code = code == SQLITE_OK ? ow_log_distance(book, row->id, 0, 0, &row->distance_m, &has) : code;
         return code == SQLITE_OK ? add_consumption(book, row) : code;
     }
     return code == SQLITE_DONE ? SQLITE_OK : code;

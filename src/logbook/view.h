@@ -25,6 +25,8 @@ OwStatus ow_log_end_view(OwLogbook *book, int code, OwFaults *faults);
 /// *known is the share it speaks for, 0 to 1.
 int ow_log_solids_at(OwLogbook *book, OwArena *arena, int64_t account, int64_t at_s, int64_t entry,
                      double *solids_kg_kg, double *known);
+/// Counts a reading (mm) taken at an entry on through the odometers that were replaced until then.
+int ow_log_odo_count(OwLogbook *book, int64_t vehicle, int64_t at_s, int64_t entry, int64_t *reading);
 /// Metres a vehicle has driven in a period by its readings; `has` false when there are fewer than two.
 int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to_s, double *distance_m,
                     bool *has);

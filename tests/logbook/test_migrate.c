@@ -181,6 +181,50 @@ static void an_old_file_that_cannot_change_stays_old(void **state) {
     folder_drop(folder);
 }
 
+/// Version 2 lacked what tells of a replaced odometer, and nothing else.
+static void a_file_of_version_2_learns_of_new_odometers(void **state) {
+    (void)state;
+    char folder[256], path[512];
+    folder_make(folder);
+    OwLogbook *book = open_book(path_in(path, folder, "two.owlog"), OW_LOG_CREATE);
+    const int64_t van = add_thing(book, OW_LOG_VEHICLE, "van", 1000);
+    OwLogEntry e = entry_of(OW_LOG_ODOMETER, 2000);
+    set_number(&e, "vehicle", van);
+    set_si(&e, "odometer", 182000e3);
+    const int64_t first = add(book, e);
+    ow_logbook_close(&book);
+    sqlite3 *db = NULL;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    char *why = NULL;
+    if (sqlite3_exec(
+            db,
+            "DROP TABLE swapped; ALTER TABLE odometer DROP COLUMN \"new\"; ALTER TABLE odometer DROP "
+            "COLUMN old; PRAGMA user_version = 2",
+            NULL, NULL, &why) != SQLITE_OK) {
+        fail_msg("%s", why);
+    }
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+    assert_int_equal(ow_logbook_open(path, OW_LOG_READ, &book, NULL), OW_ERROR_READ);
+    book = open_book(path, OW_LOG_WRITE);
+    check_sound(book);
+    OwArena *arena = ow_arena_create();
+    OwLogEntry kept;
+    assert_int_equal(ow_logbook_entry(book, first, arena, &kept, NULL), OW_OK);
+    assert_true(kept.values[ow_log_field_of(OW_LOG_ODOMETER, "odometer")].si == 182000e3 &&
+                !kept.values[ow_log_field_of(OW_LOG_ODOMETER, "new")].is_set);
+    e.at_s = 3000;
+    set_si(&e, "odometer", 0);
+    set_si(&e, "old", 182300e3);
+    (void)add(book, e);
+    OwLogTotals t;
+    assert_int_equal(ow_logbook_totals(book, 0, 0, 0, &t, NULL), OW_OK);
+    assert_true(t.distance_m == 300e3);
+    check_sound(book);
+    ow_arena_destroy(&arena);
+    ow_logbook_close(&book);
+    folder_drop(folder);
+}
+
 static void every_field_has_its_column(void **state) {
     (void)state;
     char folder[256], path[512];
@@ -345,6 +389,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_old_file_comes_up_to_date),
         cmocka_unit_test(an_old_file_that_cannot_change_stays_old),
+        cmocka_unit_test(a_file_of_version_2_learns_of_new_odometers),
         cmocka_unit_test(every_field_has_its_column),
         cmocka_unit_test(the_views_use_indices),
     };

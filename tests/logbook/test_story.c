@@ -408,8 +408,7 @@ static void names_and_slips_make_no_longer_year(void **state) {
     assert_true(t.first_s == T0 + DAY && t.last_s == T0 + 9 * DAY);
 }
 
-/// Slips of the thumb are written, and told: a digit too many, an odometer that runs back, a day that is to
-/// come.
+/// Slips of the thumb are written, and told: a digit too many, a day that is to come.
 static void slips_are_told(void **state) {
     Story *s = *state;
     OwLogEntry e = entry_of(OW_LOG_ODOMETER, T0 + 10 * DAY);
@@ -418,8 +417,6 @@ static void slips_are_told(void **state) {
     odd(s, e, NULL);
     set_si(&e, "odometer", 1.0651e8); // 6260 km in one day
     odd(s, e, "6260 km since the reading before, in 1 days");
-    set_si(&e, "odometer", 1.0010e8);
-    odd(s, e, "the odometer runs back: 100100 km, but 100250 km before");
     e.made_s = T0 + 10 * DAY;
     e.at_s = T0 + 375 * DAY;
     set_si(&e, "odometer", 1.0651e8);
@@ -429,34 +426,140 @@ static void slips_are_told(void **state) {
     odd(s, e, NULL);
 }
 
-/// A life whose odometer ran back has no distance; never one below nothing.
-static void a_life_never_runs_backwards(void **state) {
+static void refused(Story *s, OwLogEntry e, const char *words) {
+    OwFaults faults = {0};
+    assert_int_equal(ow_logbook_add(s->book, &e, 1, &faults), OW_ERROR_VALUE);
+    if (!has_fault(&faults, words)) {
+        print_faults(&faults);
+        fail_msg("not told: %s", words);
+    }
+    ow_faults_clear(&faults);
+}
+
+/// A reading that runs back is asked about, on either side in time, but for what rounding and a new odometer
+/// explain.
+static void an_odometer_that_runs_back_is_refused(void **state) {
     Story *s = *state;
     OwLogEntry e = entry_of(OW_LOG_ODOMETER, T0 + 10 * DAY);
     set_number(&e, "vehicle", s->van);
-    set_si(&e, "odometer", 200e3); // a new odometer
-    (void)add(s->book, e);
-    OwLogFilterRow *rows = NULL;
-    int count = 0;
-    assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
-    assert_true(count == 1 && !rows[0].has_distance && rows[0].distance_m == 0.0);
+    set_si(&e, "odometer", 1.0010e8);
+    refused(s, e, "100100 km (62199 mi), but 100250 km (62292 mi) before, on 2025-06-24");
+    set_si(&e, "odometer", 1.00249e8); // miles read to whole ones
+    odd(s, e, NULL);
+    e.at_s = T0 + 8 * DAY; // written down later: between two fills
+    set_si(&e, "odometer", 1.0040e8);
+    refused(s, e, "100250 km (62292 mi) after");
+    e.at_s = T0 + 9 * DAY; // the same second as the last fill: nobody told which came first
+    set_si(&e, "odometer", 1.0020e8);
+    odd(s, e, NULL);
+    OwLogEntry fill = entry_of(OW_LOG_FILL, T0 + 10 * DAY);
+    set_text(&fill, "vehicle", "van");
+    set_si(&fill, "diesel", 0.02);
+    set_si(&fill, "odometer", 5e3);
+    refused(s, fill, "undo entry 14; if the odometer was replaced, say that first: km van 5 new");
+    // A new one may read anything; the old one's last reading must fit what was read before.
+    e.at_s = T0 + 10 * DAY;
+    set_si(&e, "odometer", 12e3);
+    set_number(&e, "new", 1);
+    set_si(&e, "old", 1.0010e8);
+    refused(s, e, "100250 km (62292 mi) before");
+    set_si(&e, "old", 1.0030e8);
+    odd(s, e, NULL);
+    set_number(&e, "new", 0);
+    refused(s, e, "no new odometer");
 }
 
-/// What was driven before and after a new odometer counts: the readings that rise, not last less first.
+/// What is driven counts on through new odometers, wherever the new one stands by now.
 static void a_new_odometer_loses_no_distance(void **state) {
     Story *s = *state;
     OwLogTotals t;
     assert_int_equal(ow_logbook_totals(s->book, 0, 0, s->van, &t, NULL), OW_OK);
-    const double before_m = t.distance_m;
+    const double before_m = t.distance_m; // to 100250 km
+    assert_true(before_m == 250e3);
     OwLogEntry e = entry_of(OW_LOG_ODOMETER, T0 + 10 * DAY);
     set_number(&e, "vehicle", s->van);
     set_si(&e, "odometer", 200e3);
-    (void)add(s->book, e);
-    e.at_s = T0 + 20 * DAY;
+    set_number(&e, "new", 1);
+    const int64_t swap = add(s->book, e); // the old one's last not told: 0 km on it since
+    e = entry_of(OW_LOG_FILL, T0 + 20 * DAY);
+    set_number(&e, "vehicle", s->van);
     set_si(&e, "odometer", 950e3);
+    set_si(&e, "diesel", 0.045);
     (void)add(s->book, e);
+    OwLogEntry m = entry_of(OW_LOG_ODOMETER, T0 + 30 * DAY); // far above where the old one stood
+    set_number(&m, "vehicle", s->van);
+    set_si(&m, "odometer", 1000e3);
+    (void)add(s->book, m);
+    OwLogEntry second = entry_of(OW_LOG_ODOMETER, T0 + 40 * DAY);
+    set_number(&second, "vehicle", s->van);
+    set_si(&second, "odometer", 150e6); // used one from the breaker's yard, 20 km on the old one unread
+    set_si(&second, "old", 1020e3);
+    (void)add(s->book, second);
+    m.at_s = T0 + 41 * DAY;
+    set_si(&m, "odometer", 150.005e6);
+    (void)add(s->book, m);
     assert_int_equal(ow_logbook_totals(s->book, 0, 0, s->van, &t, NULL), OW_OK);
-    assert_true(before_m > 0.0 && fabs(t.distance_m - (before_m + 750e3)) < 1e-6);
+    close_to(t.distance_m, 250e3 + 750e3 + 50e3 + 20e3 + 5e3, 1e-6);
+    assert_int_equal(ow_logbook_totals(s->book, T0 + 15 * DAY, T0 + 35 * DAY, s->van, &t, NULL), OW_OK);
+    close_to(t.distance_m, 800e3, 1e-6); // from the last before the period: the new one's first
+    OwLogVehicleRow *vehicles = NULL;
+    OwLogFilterRow *rows = NULL;
+    OwLogSwap *swaps = NULL;
+    int count = 0, swap_count = 0;
+    assert_int_equal(ow_logbook_vehicles(s->book, s->arena, &vehicles, &count, NULL), OW_OK);
+    assert_true(vehicles[0].odometer_m == 150.005e6);
+    close_to(vehicles[0].counted_m, 100e6 + 1075e3, 1e-6);
+    // 15 L and 45 L after the first fill, at 100100 km; to 100250 + 750.
+    close_to(vehicles[0].consumption_m3_m, 0.060 / 900e3, 1e-15);
+    assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
+    assert_true(count == 1 && rows[0].has_distance);
+    close_to(rows[0].distance_m, 1075e3, 1e-6);
+    assert_int_equal(ow_logbook_swaps(s->book, s->arena, &swaps, &swap_count, NULL), OW_OK);
+    assert_int_equal(swap_count, 2);
+    close_to(ow_log_counted(swaps, swap_count, s->van, m.at_s, 1000, 150.005e6), 100e6 + 1075e3, 1e-6);
+    close_to(ow_log_counted(swaps, swap_count, s->van, T0 + 9 * DAY, 1, 100.1e6), 100.1e6, 1e-6);
+    close_to(ow_log_counted(swaps, swap_count, s->van, T0 + 10 * DAY, swap, 200e3), 100.25e6, 1e-6);
+    check_sound(s->book);
+    OwFaults faults = {0};
+    assert_int_equal(ow_logbook_check(s->book, &faults), OW_OK);
+    assert_false(has_fault(&faults, "runs back"));
+    ow_faults_clear(&faults);
+    // Taken back, it counts as before; a rebuild finds the same.
+    assert_int_equal(ow_logbook_undo(s->book, swap, NULL, NULL, NULL), OW_OK);
+    assert_int_equal(ow_logbook_swaps(s->book, s->arena, &swaps, &swap_count, NULL), OW_OK);
+    assert_int_equal(swap_count, 1);
+    check_sound(s->book);
+}
+
+/// Books from elsewhere may run back without a word. What rises between two readings was driven, but one slip
+/// invents no way, and a life never has a distance below nothing.
+static void what_runs_back_unsaid_invents_no_way(void **state) {
+    Story *s = *state;
+    char folder[256], path[512];
+    folder_make(folder);
+    FILE *out = fopen(path_in(path, folder, "odometer.csv"), "w");
+    assert_non_null(out);
+    // After 100250 km on 2025-06-24: a digit too many, then a new odometer that nobody told of.
+    assert_true(fprintf(out, "at,vehicle,odometer (km)\r\n2025-06-25T20:00:00Z,van,1003000\r\n"
+                             "2025-06-26T20:00:00Z,van,200\r\n2025-07-05T20:00:00Z,van,950\r\n") > 0);
+    assert_int_equal(fclose(out), 0);
+    OwLogImported imported;
+    OwFaults faults = {0};
+    if (ow_logbook_import(s->book, folder, &imported, &faults) != OW_OK) {
+        print_faults(&faults);
+        fail();
+    }
+    OwLogTotals t;
+    OwLogFilterRow *rows = NULL;
+    int count = 0;
+    assert_int_equal(ow_logbook_totals(s->book, 0, 0, s->van, &t, NULL), OW_OK);
+    close_to(t.distance_m, 250e3 + 750e3, 1e-6);
+    assert_int_equal(ow_logbook_filters(s->book, s->van, 0, s->arena, &rows, &count, NULL), OW_OK);
+    assert_true(count == 1 && !rows[0].has_distance && rows[0].distance_m == 0.0);
+    assert_int_equal(ow_logbook_check(s->book, &faults), OW_OK);
+    assert_true(has_fault(&faults, "runs back from 1003000 to 200 km"));
+    ow_faults_clear(&faults);
+    folder_drop(folder);
 }
 
 static void an_undo_takes_back_and_loses_nothing(void **state) {
@@ -662,7 +765,8 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_level_is_loose_oil_and_batches, set_up, tear_down),
         cmocka_unit_test_setup_teardown(slips_are_told, set_up, tear_down),
         cmocka_unit_test_setup_teardown(names_and_slips_make_no_longer_year, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(a_life_never_runs_backwards, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(an_odometer_that_runs_back_is_refused, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(what_runs_back_unsaid_invents_no_way, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_new_odometer_loses_no_distance, set_up, tear_down),
         cmocka_unit_test_setup_teardown(an_undo_takes_back_and_loses_nothing, set_up, tear_down),
         cmocka_unit_test_setup_teardown(refusals_say_what_is_wrong, set_up, tear_down),
