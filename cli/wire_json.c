@@ -61,13 +61,41 @@ static json_t *parts(const OwWireAnswer *a) {
     return list;
 }
 
+/// The values of the electrics section that would put a finding right, as paths and texts of the file; null
+/// when it takes a person.
+static json_t *mend(const OwWireAnswer *a, size_t fault) {
+    json_t *list = json_null();
+    for (int i = 0; i < a->schedule->mend_count; i++) {
+        const OwWireMend *m = &a->schedule->mends[i];
+        if (m->fault != fault) {
+            continue;
+        }
+        char path[80], value[40];
+        if (m->entry >= 0) {
+            (void)snprintf(path, sizeof path, "circuits/%d/%s", m->entry, m->key);
+        } else {
+            (void)snprintf(path, sizeof path, "%s", m->key);
+        }
+        if (m->quantity == OW_Q_AREA) {
+            ow_wire_text(m->value, a->display == OW_DISPLAY_US, value, sizeof value);
+        } else {
+            (void)snprintf(value, sizeof value, m->quantity == OW_Q_CURRENT ? "%.4g A" : "%.4g", m->value);
+        }
+        if (json_is_null(list)) {
+            list = json_array();
+        }
+        json_array_append_new(list, json_pack("{ss, ss}", "path", path, "value", value));
+    }
+    return list;
+}
+
 static json_t *findings(const OwWireAnswer *a) {
     json_t *list = json_array();
     for (size_t i = 0; i < a->faults->count; i++) {
         const OwFault *f = &a->faults->items[i];
-        json_array_append_new(list,
-                              json_pack("{ss, si, si, ss, ss}", "part", f->part, "line", f->line, "column",
-                                        f->column, "message", f->message, "remedy", f->remedy));
+        json_array_append_new(list, json_pack("{ss, si, si, ss, ss, so}", "part", f->part, "line", f->line,
+                                              "column", f->column, "message", f->message, "remedy", f->remedy,
+                                              "mend", mend(a, i)));
     }
     return list;
 }

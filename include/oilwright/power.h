@@ -244,7 +244,19 @@ typedef struct OwPartCount {
     char unit[8];
 } OwPartCount;
 
+/// What one value of the electrics section would put right.
+#define OW_MAX_WIRE_MENDS 64
+typedef struct OwWireMend {
+    size_t fault;        ///< index in the faults that ow_power_schedule was given
+    int entry;           ///< entry of the list of circuits in the file; -1: `key` stands in the section itself
+    const char *key;     ///< static, by the file's own words: "wire", "fuse", "cables/main/size"
+    OwQuantity quantity; ///< NUMBER: a count
+    double value;        ///< SI
+} OwWireMend;
+
 typedef struct OwSchedule {
+    OwWireMend mends[OW_MAX_WIRE_MENDS];
+    int mend_count;
     OwWireRow wires[OW_MAX_WIRES];
     int wire_count;
     OwScheduleLine lines[OW_MAX_CIRCUITS];

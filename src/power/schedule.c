@@ -21,9 +21,10 @@
 #define RELAY_MAKES 3.0
 #define RELAY_MAKES_S 0.2
 
-static void say(OwFaults *faults, const OwCircuitSpec *c, const char *message, const char *remedy) {
+/// Index of the fault that was told.
+static size_t say(OwFaults *faults, const OwCircuitSpec *c, const char *message, const char *remedy) {
     if (!faults) {
-        return;
+        return 0;
     }
     OwFault fault = {.status = OW_ERROR_VALUE, .severity = OW_FAULT_WARNING};
     if (c) {
@@ -33,7 +34,9 @@ static void say(OwFaults *faults, const OwCircuitSpec *c, const char *message, c
     snprintf(fault.part, sizeof fault.part, "%s", c ? c->name : "electrics");
     snprintf(fault.message, sizeof fault.message, "%s", message);
     snprintf(fault.remedy, sizeof fault.remedy, "%s", remedy);
+    const size_t before = faults->count;
     ow_faults_add(faults, &fault);
+    return faults->count > before ? before : SIZE_MAX; // no room: no mend belongs to it
 }
 
 double ow_power_idle(const OwElectricSpec *spec) {
@@ -223,7 +226,7 @@ static double cranked_k(const OwPower *power, double area_m2) {
 static void fixed_wires(OwSchedule *s, const OwPower *power) {
     const OwElectricSpec *spec = &power->spec;
     char main_reason[sizeof s->wires[0].reason];
-    (void)snprintf(main_reason, sizeof main_reason, "%.70s; %.3g A: %.75s", power->main_sizing.wire_reason,
+    (void)snprintf(main_reason, sizeof main_reason, "%.66s; %.3g A: %.82s", power->main_sizing.wire_reason,
                    spec->main.fuse_a, power->main_sizing.fuse_reason);
     const struct {
         const char *name, *from, *to, *colour;
@@ -256,7 +259,8 @@ static void fixed_wires(OwSchedule *s, const OwPower *power) {
     }
 }
 
-static void warn_circuit(const OwPower *power, const OwScheduleLine *line, OwFaults *faults) {
+static void warn_circuit(const OwPower *power, OwSchedule *s, const OwScheduleLine *line, OwFaults *faults) {
+    const int circuit = line->circuit;
     const OwCircuitSpec *c = &power->spec.circuits[line->circuit];
     const OwSizing *z = &power->sizing[line->circuit];
     char message[200];
@@ -266,29 +270,36 @@ static void warn_circuit(const OwPower *power, const OwScheduleLine *line, OwFau
     if (!line->fuse_guards) {
         snprintf(message, sizeof message, "a %.3g A fuse does not open before a wire of %.3g mm2 is harmed",
                  c->fuse_a, c->area_m2 * 1e6);
-        say(faults, c, message, "a smaller fuse or a thicker wire; leave the size out to have it chosen");
+        ow_power_mend_circuit(
+            power, s,
+            say(faults, c, message, "a smaller fuse or a thicker wire; leave the size out to have it chosen"),
+            circuit);
     }
     if (!line->fuse_stands) {
         snprintf(message, sizeof message, "a %.3g A fuse may open on %.3g A falling to %.3g A", c->fuse_a,
                  z->first_a, z->running_a);
-        say(faults, c, message, "a larger fuse with the wire that it guards");
+        ow_power_mend_circuit(power, s, say(faults, c, message, "a larger fuse with the wire that it guards"),
+                              circuit);
     }
     if (!line->drop_ok) {
         snprintf(message, sizeof message, "%.2f V are lost on the way, %.2f V are allowed", z->drop_v,
                  power->spec.drop_share * power->spec.system_v);
-        say(faults, c, message, "a thicker or shorter wire, better joints");
+        ow_power_mend_circuit(power, s, say(faults, c, message, "a thicker or shorter wire, better joints"),
+                              circuit);
     }
     if (!line->heat_ok) {
         char hot[32], stands[32];
         snprintf(message, sizeof message, "the wire would run at %s, its insulation stands %s",
                  degrees(power, z->conductor_k, hot, sizeof hot),
                  degrees(power, power->spec.insulation_k, stands, sizeof stands));
-        say(faults, c, message, "a thicker wire or a cooler way");
+        ow_power_mend_circuit(power, s, say(faults, c, message, "a thicker wire or a cooler way"), circuit);
     }
     if (!line->relay_ok) {
         snprintf(message, sizeof message, "a relay of %.3g A is too small for %.3g A (first %.3g A)",
                  c->relay_a, z->running_a, z->first_a);
-        say(faults, c, message, "a larger relay, or two relays on two halves of the load");
+        ow_power_mend_contact(
+            power, s, say(faults, c, message, "a larger relay, or two relays on two halves of the load"),
+            circuit);
     }
     if (!line->switch_ok) {
         snprintf(message, sizeof message, "the switch or key contact carries %.3g A and stands %.3g A",
@@ -450,7 +461,7 @@ static void balance(OwSchedule *s, const OwPower *power, double soak_k, OwFaults
         char remedy[160];
         snprintf(remedy, sizeof remedy, "a shorter pre-heat, or a second equal battery in parallel (%.1f V)",
                  s->parallel_crank_v_after);
-        say(faults, NULL, message, remedy);
+        ow_power_mend_battery(power, s, say(faults, NULL, message, remedy));
     }
 }
 
@@ -479,7 +490,7 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
             circuit_wires(s, power, i);
         }
         s->lines[s->line_count] = line_of(power, i, &now);
-        warn_circuit(power, &s->lines[s->line_count], faults);
+        warn_circuit(power, s, &s->lines[s->line_count], faults);
         s->line_count++;
     }
     double hardest = 0.0;
@@ -497,8 +508,9 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
             "board");
     }
     if (!power->main_sizing.guards) {
-        say(faults, NULL, "the main fuse does not guard the main cable",
-            "a thicker main cable or a smaller main fuse");
+        ow_power_mend_main(power, s,
+                           say(faults, NULL, "the main fuse does not guard the main cable",
+                               "a thicker main cable or a smaller main fuse"));
     }
     count_parts(s, power);
     balance(s, power, soak_k, faults);

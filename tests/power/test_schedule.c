@@ -188,6 +188,84 @@ static void schedule_is_whole(void **state) {
     ow_power_destroy(&power);
 }
 
+/// Writes the noted values into the spec, as the rig file would.
+static void mend_spec(OwElectricSpec *spec, const OwSchedule *s) {
+    for (int i = 0; i < s->mend_count; i++) {
+        const OwWireMend *m = &s->mends[i];
+        OwCircuitSpec *c = m->entry >= 0 ? &spec->circuits[m->entry] : NULL;
+        if (strcmp(m->key, "wire") == 0) {
+            c->area_m2 = m->value;
+        } else if (strcmp(m->key, "fuse") == 0) {
+            c->fuse_a = m->value;
+        } else if (strcmp(m->key, "relay rating") == 0) {
+            c->relay_a = m->value;
+        } else if (strcmp(m->key, "cables/main/size") == 0) {
+            spec->main.area_m2 = m->value;
+        } else {
+            assert_string_equal(m->key, "starter battery/in parallel");
+            spec->battery.count = (int)m->value;
+        }
+    }
+}
+
+// What the mends say, written where they say, makes each named finding go away.
+static void mends_mend(void **state) {
+    (void)state;
+    static const char *const named[] = {"does not open before", "may open", "V are lost",
+                                        "would run at",         "relay of", "does not guard the main cable",
+                                        "minutes of pre-heat"};
+    OwElectricSpec spec = demo_spec();
+    OwCircuitSpec *c = &spec.circuits[DEMO_CHAMBER];
+    c->area_m2 = 0.75e-6;
+    c->fuse_a = 30.0;
+    c->relay_a = 10.0;
+    spec.circuits[DEMO_FILTER].fuse_a = 7.5; // too small for its load
+    spec.circuits[DEMO_PUMP].area_m2 = 0.35e-6;
+    spec.main.area_m2 = 4e-6; // too thin for its fuse
+    spec.main.fuse_a = 150.0;
+    OwPower *power = power_of(&spec);
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(power, NULL);
+    spec.crank_minimum_v = 0.5 * (s->crank_v_after + s->parallel_crank_v_after); // one battery is too few
+    free(s);
+    ow_power_destroy(&power);
+    power = power_of(&spec);
+    s = schedule_of(power, &faults);
+    for (size_t k = 0; k < sizeof named / sizeof named[0]; k++) {
+        size_t at = 0;
+        while (at < faults.count && strstr(faults.items[at].message, named[k]) == NULL) {
+            at++;
+        }
+        int mends = 0;
+        for (int i = 0; at < faults.count && i < s->mend_count; i++) {
+            mends += s->mends[i].fault == at;
+        }
+        if (mends == 0) {
+            print_error("\"%s\": %s of %s\n", named[k], at < faults.count ? "no mend" : "not found",
+                        at < faults.count ? faults.items[at].part : "");
+        }
+        assert_true(mends > 0);
+    }
+    mend_spec(&spec, s);
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+    power = power_of(&spec);
+    s = schedule_of(power, &faults);
+    for (size_t i = 0; i < faults.count; i++) {
+        for (size_t k = 0; k < sizeof named / sizeof named[0]; k++) {
+            if (strstr(faults.items[i].message, named[k]) != NULL) {
+                print_error("still: %s: %s\n", faults.items[i].part, faults.items[i].message);
+                fail();
+            }
+        }
+    }
+    assert_int_equal(s->mend_count, 0);
+    ow_faults_clear(&faults);
+    free(s);
+    ow_power_destroy(&power);
+}
+
 // What is given is kept, checked and complained of with its place.
 static void given_sizes_are_judged(void **state) {
     (void)state;
@@ -252,6 +330,9 @@ static void a_small_feed_stays_small(void **state) {
         assert_true(main->fuse_a >= 2.0 * sized->circuits[0].fuse_a || i == 0);
         assert_true(sized->circuits[0].fuse_a > 15.0 || (main->fuse_a <= 40.0 && main->area_m2 <= 10e-6));
         assert_true(strstr(power->main_sizing.fuse_reason, "bolt-down") != NULL);
+        OwSchedule *rows = schedule_of(power, NULL); // the reason is told whole
+        assert_non_null(strstr(rows->wires[0].reason, power->main_sizing.fuse_reason));
+        free(rows);
         const OwWirePlace place = ow_power_place(sized, sized->battery.place);
         const double start = ow_wire_steady_k(main->area_m2, power->main_sizing.running_a, &place);
         const double limit = ow_wire_overload_k(sized->insulation_k);
@@ -527,11 +608,17 @@ static void any_description_is_refused_or_finite(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(relay_makes_a_blink),     cmocka_unit_test(a_small_feed_stays_small),
-        cmocka_unit_test(idle_is_the_engines_own), cmocka_unit_test(chosen_sizes_hold),
-        cmocka_unit_test(longer_is_never_thinner), cmocka_unit_test(schedule_is_whole),
-        cmocka_unit_test(given_sizes_are_judged),  cmocka_unit_test(faults_are_worked_out),
-        cmocka_unit_test(drawing_does_not_cross),  cmocka_unit_test(any_description_is_refused_or_finite),
+        cmocka_unit_test(relay_makes_a_blink),
+        cmocka_unit_test(a_small_feed_stays_small),
+        cmocka_unit_test(idle_is_the_engines_own),
+        cmocka_unit_test(chosen_sizes_hold),
+        cmocka_unit_test(longer_is_never_thinner),
+        cmocka_unit_test(schedule_is_whole),
+        cmocka_unit_test(mends_mend),
+        cmocka_unit_test(given_sizes_are_judged),
+        cmocka_unit_test(faults_are_worked_out),
+        cmocka_unit_test(drawing_does_not_cross),
+        cmocka_unit_test(any_description_is_refused_or_finite),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
