@@ -1,32 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Runs the command itself: exit codes, words on stderr, overrides, lost output.   run.sh OILWRIGHT SOURCE_ROOT
-set -u
-ow=$1
-root=$2
-dir=$(mktemp -d) || exit 1
-trap 'chmod -R u+rw "$dir"; rm -rf "$dir"' EXIT
-failed=0
-export LC_ALL=C
-
-# check NAME CODE [TEXT]: runs the rest, wants this exit code and TEXT in stdout or stderr.
-check() {
-    name=$1
-    code=$2
-    text=$3
-    shift 3
-    "$@" >"$dir/out" 2>"$dir/err"
-    got=$?
-    if [ "$got" -ne "$code" ]; then
-        echo "FAILED $name: exit $got, wanted $code"
-        head -5 "$dir/err"
-        failed=1
-    elif [ -n "$text" ] && ! cat "$dir/out" "$dir/err" | grep -q -e "$text"; then
-        echo "FAILED $name: no \"$text\" in"
-        cat "$dir/out" "$dir/err" | head -12
-        failed=1
-    fi
-}
+. "$2/tests/support/check.sh"
 
 cat >"$dir/good.yaml" <<'RIG'
 name: small van
@@ -77,12 +52,11 @@ check "two outputs" 2 "both want" "$ow" morning "$dir/good.yaml" --json --csv -
 
 check "good rig" 0 "^Starts after" "$ow" morning "$dir/good.yaml"
 if LC_ALL=C grep -q '[^ -~]' "$dir/out"; then
-    echo "FAILED plain ASCII in the C locale"
-    failed=1
+    fail "plain ASCII in the C locale"
 fi
 check "us units" 0 "degF" "$ow" morning "$dir/good.yaml" --units us
 check "quiet" 0 "^Starts after" "$ow" morning "$dir/good.yaml" --quiet
-[ "$(wc -l <"$dir/out")" -le 6 ] || { echo "FAILED quiet is short"; failed=1; }
+[ "$(wc -l <"$dir/out")" -le 6 ] || fail "quiet is short"
 check "until" 1 "No answer" "$ow" morning "$dir/good.yaml" --until "2 s"
 check "set" 0 "soaked at 5 degC" "$ow" morning "$dir/good.yaml" --set "climate.ambient=41 degF"
 check "soak given" 0 "soaked at 0 degC" "$ow" morning "$dir/good.yaml" --soak "32 degF"
@@ -92,16 +66,15 @@ check "nedc" 0 "" "$ow" morning "$dir/good.yaml" --drive nedc --until "3 min"
 check "json" 0 '"headline"' "$ow" morning "$dir/good.yaml" --json
 check "csv on stdout" 0 "^time (s),engine" "$ow" morning "$dir/good.yaml" --csv -
 check "csv in a file" 0 "^Starts" "$ow" morning "$dir/good.yaml" --csv "$dir/series.csv"
-[ -s "$dir/series.csv" ] || { echo "FAILED csv file is there"; failed=1; }
+[ -s "$dir/series.csv" ] || fail "csv file is there"
 check "csv nowhere" 3 "cannot be written" "$ow" morning "$dir/good.yaml" --csv "$dir/no/such/place.csv"
 
 # All faults of a file, each with its line.
 "$ow" morning "$dir/bad.yaml" >"$dir/out" 2>"$dir/err"
 if [ $? -ne 2 ] || ! grep -q "bad.yaml:11:" "$dir/err" || ! grep -q "bad.yaml:13:" "$dir/err" || ! grep -q "bad.yaml:16:" "$dir/err" ||
     ! grep -q "filter" "$dir/err" || [ -s "$dir/out" ]; then
-    echo "FAILED all faults of a file"
+    fail "all faults of a file"
     cat "$dir/err"
-    failed=1
 fi
 
 if [ "$(id -u)" -ne 0 ]; then
@@ -116,15 +89,14 @@ if [ -w /dev/full ]; then
         # shellcheck disable=SC2086
         "$ow" morning "$dir/good.yaml" $option >/dev/full 2>"$dir/err"
         if [ $? -ne 3 ] || ! grep -q "cannot be written" "$dir/err"; then
-            echo "FAILED full disk with \"$option\""
-            failed=1
+            fail "full disk with \"$option\""
         fi
     done
 fi
 { "$ow" morning "$dir/good.yaml" --csv - 2>"$dir/err"; echo $? >"$dir/code"; } | true
 if [ "$(cat "$dir/code")" -ne 3 ] || ! grep -q "cannot be written" "$dir/err"; then
     # The report may fit into the pipe before the reader goes: then nothing was lost.
-    [ "$(cat "$dir/code")" -eq 0 ] || { echo "FAILED broken pipe"; failed=1; }
+    [ "$(cat "$dir/code")" -eq 0 ] || fail "broken pipe"
 fi
 
 # The examples: an answer for each, in 80 columns, in both unit systems.
@@ -134,14 +106,13 @@ for rig in "$root"/examples/*.yaml; do
         "$ow" morning "$rig" --units $units >"$dir/out" 2>"$dir/err"
         code=$?
         if [ $code -gt 1 ] || [ "$(awk 'length($0) > 80' "$dir/out" | wc -l)" -ne 0 ] || [ "$(wc -l <"$dir/out")" -gt 56 ]; then
-            echo "FAILED $rig ($units): exit $code, $(wc -l <"$dir/out") lines"
+            fail "$rig ($units): exit $code, $(wc -l <"$dir/out") lines"
             cat "$dir/err"
-            failed=1
         fi
     done
 done
 # What these two are made to show.
 check "the heated van drives" 0 "^Starts after" "$ow" morning "$root/examples/orchard-van.yaml"
 check "the lift pump starves, and where" 1 "starves: from .*" "$ow" morning "$root/examples/orchard-van-lift-pump.yaml"
-grep -q "air comes out" "$dir/out" || { echo "FAILED the table says where air comes out"; failed=1; }
+grep -q "air comes out" "$dir/out" || fail "the table says where air comes out"
 exit $failed

@@ -1,43 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # The verbs size, compare and reference: exit codes, words, JSON, width, lost output.   size.sh OILWRIGHT SOURCE_ROOT
-set -u
-ow=$1
-root=$2
-dir=$(mktemp -d) || exit 1
-trap 'rm -rf "$dir"' EXIT
-failed=0
-export LC_ALL=C
-
-# check NAME CODE TEXT: runs the rest, wants this exit code and TEXT in stdout or stderr.
-check() {
-    name=$1
-    code=$2
-    text=$3
-    shift 3
-    "$@" >"$dir/out" 2>"$dir/err"
-    got=$?
-    if [ "$got" -ne "$code" ]; then
-        echo "FAILED $name: exit $got, wanted $code"
-        head -5 "$dir/err"
-        failed=1
-    elif [ -n "$text" ] && ! cat "$dir/out" "$dir/err" | grep -q -e "$text"; then
-        echo "FAILED $name: no \"$text\" in"
-        cat "$dir/out" "$dir/err" | head -20
-        failed=1
-    fi
-}
-fail() {
-    echo "FAILED $1"
-    failed=1
-}
-narrow() { # NAME COLUMNS: the last output is ASCII and no wider
-    if [ -n "$(tr -d '\n -~' <"$dir/out")" ]; then
-        fail "$1: not plain ASCII"
-    fi
-    widest=$(awk '{ if (length($0) > m) m = length($0) } END { print m + 0 }' "$dir/out")
-    [ "$widest" -le "$2" ] || fail "$1: $widest columns"
-}
+. "$2/tests/support/check.sh"
 
 van=$root/examples/orchard-van.yaml
 lift=$root/examples/orchard-van-lift-pump.yaml

@@ -1,33 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # `oilwright cost` at the command line: exit codes, words, golden report, JSON, CSV, width, lost output.   cost.sh OILWRIGHT ROOT
-set -u
-ow=$1
-root=$2
-dir=$(mktemp -d) || exit 1
-trap 'rm -rf "$dir"' EXIT
-failed=0
-export LC_ALL=C
-fail() {
-    echo "FAILED $1"
-    failed=1
-}
-# check NAME CODE TEXT: runs the rest, wants this exit code and TEXT in stdout or stderr.
-check() {
-    name=$1
-    code=$2
-    text=$3
-    shift 3
-    "$@" >"$dir/out" 2>"$dir/err"
-    got=$?
-    if [ "$got" -ne "$code" ]; then
-        fail "$name: exit $got, wanted $code"
-        head -5 "$dir/err"
-    elif [ -n "$text" ] && ! cat "$dir/out" "$dir/err" | grep -q -e "$text"; then
-        fail "$name: no \"$text\" in"
-        cat "$dir/out" "$dir/err" | head -12
-    fi
-}
+. "$2/tests/support/check.sh"
 cost=$root/examples/orchard-costs.yaml
 check "help" 0 "Usage: oilwright cost" "$ow" cost --help
 check "help by name" 0 "Usage: oilwright cost" "$ow" help cost
