@@ -115,27 +115,53 @@ static void write_one(const OwStudyCall *call, const OwFailureWalk *walk, int in
     ow_report_paragraph(&call->report, text, 2);
 }
 
+static void write_names(const OwStudyCall *call, const OwFailureWalk *walk, OwFailureClass outcome,
+                        bool is_as_unbroken) {
+    char names[4000] = "";
+    for (int i = 0; i < walk->failure_count; i++) {
+        const OwFailure *f = &walk->failures[i];
+        if (f->outcome == outcome && f->is_as_unbroken == is_as_unbroken && strlen(names) < 820) {
+            append(names, sizeof names, "%s%s", names[0] != '\0' ? "; " : "", f->name);
+        }
+    }
+    append(names, sizeof names, "%s", strlen(names) >= 820 ? "; and more: --all tells them" : ".");
+    ow_report_paragraph(&call->report, names, 2);
+}
+
 static void write_class(const OwStudyCall *call, const OwFailureWalk *walk, OwFailureClass outcome,
                         bool is_all) {
-    if (walk->count[outcome] == 0) {
+    const int count = walk->count[outcome] - (outcome == OW_CLASS_STRANDS ? walk->as_unbroken : 0);
+    if (count == 0) {
         return;
     }
     ow_report_line(&call->report, "%s", "");
-    ow_report_line(&call->report, "%s (%d)", titles[outcome], walk->count[outcome]);
+    ow_report_line(&call->report, "%s (%d)", titles[outcome], count);
     if (outcome == OW_CLASS_UNNOTICED && !is_all) {
-        char names[4000] = "";
-        for (int i = 0; i < walk->failure_count; i++) {
-            if (walk->failures[i].outcome == outcome && strlen(names) < 820) {
-                append(names, sizeof names, "%s%s", names[0] != '\0' ? "; " : "", walk->failures[i].name);
-            }
-        }
-        append(names, sizeof names, "%s", strlen(names) >= 820 ? "; and more: --all tells them" : ".");
-        ow_report_paragraph(&call->report, names, 2);
+        write_names(call, walk, outcome, false);
         return;
     }
     for (int i = 0; i < walk->failure_count; i++) {
-        if (walk->failures[i].outcome == outcome && (is_all || !is_told_before(walk, i))) {
+        const OwFailure *f = &walk->failures[i];
+        if (f->outcome == outcome && !f->is_as_unbroken && (is_all || !is_told_before(walk, i))) {
             write_one(call, walk, i, is_all);
+        }
+    }
+}
+
+/// Failures of a vehicle that does not start anyway: names suffice.
+static void write_as_unbroken(const OwStudyCall *call, const OwFailureWalk *walk, bool is_all) {
+    if (walk->as_unbroken == 0) {
+        return;
+    }
+    ow_report_line(&call->report, "%s", "");
+    ow_report_line(&call->report, "DOES NOT START, as unbroken (%d)", walk->as_unbroken);
+    if (!is_all) {
+        write_names(call, walk, OW_CLASS_STRANDS, true);
+        return;
+    }
+    for (int i = 0; i < walk->failure_count; i++) {
+        if (walk->failures[i].is_as_unbroken) {
+            write_one(call, walk, i, true);
         }
     }
 }
@@ -143,6 +169,10 @@ static void write_class(const OwStudyCall *call, const OwFailureWalk *walk, OwFa
 static void write_score(const OwStudyCall *call, const OwFailureWalk *walk) {
     const OwServiceScore *s = &walk->score;
     ow_report_line(&call->report, "%s", "");
+    if (walk->as_unbroken > 0) { // what strands such a vehicle cannot be counted
+        ow_report_line(&call->report, "No score for being simple and easy to mend until it starts unbroken.");
+        return;
+    }
     ow_report_line(&call->report, "Simple and easy to mend: %.0f of 100 (weights assumed)", s->score);
     for (int i = 0; i < s->line_count; i++) {
         ow_report_line(&call->report, "  - %-30s %6.1f x %.1f = %5.1f", s->lines[i].what, s->lines[i].count,
@@ -160,6 +190,7 @@ static void write_text(const OwStudyCall *call, const OwFailureWalk *walk, bool 
     for (int c = OW_CLASS_COUNT - 1; c >= 0; c--) {
         write_class(call, walk, (OwFailureClass)c, is_all);
     }
+    write_as_unbroken(call, walk, is_all);
     write_score(call, walk);
     ow_report_paragraph(
         &call->report,
@@ -187,13 +218,14 @@ static json_t *gauges_json(const OwGauges *g) {
 
 static json_t *failure_json(const OwRig *rig, const OwFailure *f) {
     return json_pack(
-        "{s:s, s:s, s:o, s:i, s:f, s:s, s:s, s:s, s:s, s:b, s:o, s:o, s:o, s:s, s:o, s:s, s:s, s:f}", "kind",
-        ow_failure_key(f->kind), "name", f->name, "part", ow_study_part(rig, f->part), "element", f->element,
-        "size", f->size, "class", ow_failure_class_text(f->outcome), "cold_start",
+        "{s:s, s:s, s:o, s:i, s:f, s:s, s:s, s:s, s:s, s:b, s:b, s:o, s:o, s:o, s:s, s:o, s:s, s:s, s:f}",
+        "kind", ow_failure_key(f->kind), "name", f->name, "part", ow_study_part(rig, f->part), "element",
+        f->element, "size", f->size, "class", ow_failure_class_text(f->outcome), "cold_start",
         ow_failure_class_text(f->cold), "motorway", ow_failure_class_text(f->road), "scene", f->scene,
-        "simulated", f->is_simulated, "verdict", ow_study_finding(rig, &f->verdict), "felt_s",
-        time_json(f->felt_s), "gauge_s", time_json(f->gauge_s), "noticed", f->noticed, "gauges",
-        gauges_json(&f->gauges), "remedy", f->remedy, "spare", f->spare, "minutes", f->minutes);
+        "simulated", f->is_simulated, "as_unbroken", f->is_as_unbroken, "verdict",
+        ow_study_finding(rig, &f->verdict), "felt_s", time_json(f->felt_s), "gauge_s", time_json(f->gauge_s),
+        "noticed", f->noticed, "gauges", gauges_json(&f->gauges), "remedy", f->remedy, "spare", f->spare,
+        "minutes", f->minutes);
 }
 
 static json_t *walk_json(const OwFailureWalk *walk) {
@@ -208,13 +240,15 @@ static json_t *walk_json(const OwFailureWalk *walk) {
                                                      "points", s->lines[i].points));
     }
     return json_pack(
-        "{s:s, s:i, s:s, s:s, s:o, s:{s:i, s:i, s:i, s:i}, s:o, s:{s:f, s:i, s:i, s:i, s:f, s:o}, s:i}",
+        "{s:s, s:i, s:s, s:s, s:o, s:{s:i, s:i, s:i, s:i, s:i}, s:o, s:{s:o, s:i, s:i, s:i, s:f, s:o}, s:i}",
         "format", "oilwright-faults", "format_version", 1, "rig", walk->rig->name, "headline", walk->headline,
         "healthy", ow_study_finding(walk->rig, &walk->healthy), "count", "dangerous",
         walk->count[OW_CLASS_DANGEROUS], "strands", walk->count[OW_CLASS_STRANDS], "limps",
-        walk->count[OW_CLASS_LIMPS], "unnoticed", walk->count[OW_CLASS_UNNOTICED], "failures", failures,
-        "score", "score", s->score, "parts", s->parts, "off_the_shelf", s->off_the_shelf, "single_points",
-        s->single_points, "mean_minutes", s->mean_minutes, "lines", lines, "mornings", walk->runs);
+        walk->count[OW_CLASS_LIMPS], "unnoticed", walk->count[OW_CLASS_UNNOTICED], "as_unbroken",
+        walk->as_unbroken, "failures", failures, "score", "score",
+        walk->as_unbroken > 0 ? json_null() : json_real(s->score), "parts", s->parts, "off_the_shelf",
+        s->off_the_shelf, "single_points", s->single_points, "mean_minutes", s->mean_minutes, "lines", lines,
+        "mornings", walk->runs);
 }
 
 static bool read_threads(const OwCliOption *option, int *threads) {

@@ -82,6 +82,8 @@ typedef struct OwFailure {
     const char *remedy, *spare; ///< at the roadside; common practice, no source
     double minutes;             ///< to do that
     int run;                    ///< failures with equal effect share a run, -1 = not run
+    bool is_as_unbroken; ///< it does not start, as it does not unbroken: no news of this failure; not in the
+                         ///< score
 } OwFailure;
 
 /// One line of the score's arithmetic: `count` times `weight` is taken off 100.
@@ -104,8 +106,8 @@ typedef struct OwFailureSettings {
     double soak_k;       ///< 0 = ambient
     int threads;         ///< 1..16, default 2
     double waits_late_s; ///< a start later than the healthy one by this much is a limp, default 60 s
-    /// Called with the share done, 0..1, never from two threads at once; false ends the walk with OW_ERROR_USE.
-    /// May be NULL.
+    /// Called with the share done, 0..1, never from two threads at once; false ends the walk with
+    /// OW_ERROR_USE. May be NULL.
     bool (*progress)(void *context, double share);
     void *context;
 } OwFailureSettings;
@@ -118,6 +120,7 @@ typedef struct OwFailureWalk {
     OwFailure *failures; ///< in the order of the parts
     int failure_count;
     int count[OW_CLASS_COUNT];
+    int as_unbroken;      ///< of those that strand: the vehicle does not start unbroken either
     bool is_healthy_good; ///< the unbroken vehicle starts and drives within its limits
     OwFinding healthy;    ///< and what it does
     char headline[OW_ANSWER_TEXT];

@@ -76,7 +76,8 @@ typedef struct OwEvent {
 /// A short phrase for an event kind.
 const char *ow_event_text(OwEventKind kind);
 
-/// State of one part at a sample. Pressures are gauge; flow is positive from first to second port.
+/// State of one part at a sample. Pressures are gauge; flow is positive from first to second port. A valve's ends are its common
+/// port and the side that its position opens (a when both or none).
 typedef struct OwPartSample {
     double in_k, out_k;      ///< oil at the two ends
     double oil_max_k;        ///< hottest oil inside
@@ -90,6 +91,7 @@ typedef struct OwPartSample {
     double coolant_w;        ///< heat from coolant into this part
     double gain_w;           ///< warming of the oil that passes: heat capacity rate times (out - in)
     double share;            ///< share of the second fluid at the outlet, 0..1
+    double tank_m3, tank_share; ///< a tank: fuel in it, and the second fluid's share of all of that; else 0
     int position;            ///< valve position; for others 1 on, 0 off
 } OwPartSample;
 

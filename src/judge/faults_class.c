@@ -450,7 +450,16 @@ void ow_failure_judge(OwFailureWork *work, OwFailure *failure) {
             failure->cold = failure->road = failure->outcome;
         }
     }
-    if (failure->kind == OW_FAILURE_TANK_GELLED) {
+    const OwFacts *healthy = &work->runs[0].facts[OW_SCENE_COLD];
+    if (run->facts[OW_SCENE_COLD].is_known && healthy->is_known && !healthy->has_started) {
+        failure->is_as_unbroken = failure->outcome == OW_CLASS_STRANDS && failure->is_simulated &&
+                                  !run->facts[OW_SCENE_COLD].has_started;
+        if (run->facts[OW_SCENE_COLD].has_started && failure->outcome < OW_CLASS_DANGEROUS) {
+            ow_judge_also(failure->verdict.text, sizeof failure->verdict.text,
+                          " (it starts, which it does not unbroken)");
+        }
+    }
+    if (failure->kind == OW_FAILURE_TANK_GELLED && run->size > 0.0) {
         OwFailureWords a;
         const size_t used = strlen(failure->verdict.text);
         snprintf(failure->verdict.text + used, sizeof failure->verdict.text - used, "; this oil sets at %s",

@@ -136,7 +136,9 @@ static void list_tank(OwFailureWork *work, int p, const OwPlan *plan) {
     list_elements(work, p);
     const double gel_k = sets_k(ow_plan_fluid(plan, fluid));
     OwFailure *f = add(work, OW_FAILURE_TANK_GELLED, p, -1, gel_k,
-                       gel_k > 0.0 ? run_of(work, OW_EFFECT_GELLED, p, -1, gel_k) : -1);
+                       gel_k > 0.0 || work->rig->fluid_count > 1 // there only the pick-up narrows
+                           ? run_of(work, OW_EFFECT_GELLED, p, -1, gel_k)
+                           : -1);
     name(f, "%.60s gelled", part->name);
     name(add(work, OW_FAILURE_TANK_EMPTY, p, -1, 0.0, run_of(work, OW_EFFECT_EMPTY, p, -1, 0.0)),
          "%.60s runs empty", part->name);

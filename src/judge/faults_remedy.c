@@ -69,6 +69,11 @@ void ow_failure_remedy(const OwRig *rig, OwFailure *failure) {
     failure->remedy = r->what;
     failure->spare = r->spare;
     failure->minutes = r->minutes;
+    if (failure->kind == OW_FAILURE_OTHER_FUEL && failure->outcome == OW_CLASS_DANGEROUS) {
+        failure->remedy =
+            "stop, pull the fuses of heaters and pumps, let it cool; drain it and fill the right fuel";
+        failure->spare = "hose, cans, right fuel";
+    }
     if (failure->part >= 0 && failure->kind == OW_FAILURE_FILTER_PLUGGED &&
         rig->parts[failure->part].kind == OW_PART_SCREEN) {
         failure->remedy = "take it out, wash it in diesel, bleed";

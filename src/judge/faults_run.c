@@ -85,7 +85,8 @@ static void run_one(OwFailureWork *work, OwFailureRun *run) {
         (void)ow_failure_apply(work, run, (OwScene)scene, variant);
         double soak_k = work->settings.soak_k;
         if (run->effect == OW_EFFECT_GELLED && work->rig->fluid_count == 1) {
-            soak_k = run->size;
+            // Never warmer than the morning itself: that oil may have set already.
+            soak_k = fmin(soak_k > 0.0 ? soak_k : work->rig->climate.ambient_k, run->size);
         }
         if (run->effect == OW_EFFECT_AIR) {
             run->status =

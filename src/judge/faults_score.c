@@ -52,7 +52,7 @@ void ow_failure_score(OwFailureWalk *walk) {
         bool strands = false;
         for (int i = 0; i < walk->failure_count; i++) {
             const OwFailure *f = &walk->failures[i];
-            strands |= f->part == p && is_repair(f) && f->outcome == OW_CLASS_STRANDS;
+            strands |= f->part == p && is_repair(f) && f->outcome == OW_CLASS_STRANDS && !f->is_as_unbroken;
         }
         s->single_points += strands ? 1 : 0;
     }
@@ -63,7 +63,7 @@ void ow_failure_score(OwFailureWalk *walk) {
             continue;
         }
         dangers += f->outcome == OW_CLASS_DANGEROUS ? 1 : 0;
-        if (f->outcome != OW_CLASS_UNNOTICED) {
+        if (f->outcome != OW_CLASS_UNNOTICED && !f->is_as_unbroken) {
             repairs++;
             s->mean_minutes += f->minutes;
             if (f->minutes > s->most_minutes) {

@@ -90,11 +90,19 @@ static void headline(OwFailureWalk *walk) {
             worst = f;
         }
     }
+    const int danger = walk->count[OW_CLASS_DANGEROUS],
+              strand = walk->count[OW_CLASS_STRANDS] - walk->as_unbroken, limp = walk->count[OW_CLASS_LIMPS],
+              quiet = walk->count[OW_CLASS_UNNOTICED];
     snprintf(walk->headline, sizeof walk->headline,
-             "Of %d single failures %d are dangerous, %d strand, %d limp home, %d go unnoticed.",
-             walk->failure_count, walk->count[OW_CLASS_DANGEROUS], walk->count[OW_CLASS_STRANDS],
-             walk->count[OW_CLASS_LIMPS], walk->count[OW_CLASS_UNNOTICED]);
-    if (!walk->is_healthy_good) {
+             "Of %d single failures %d %s dangerous, %d strand%s, %d limp%s home, %d go%s unnoticed.",
+             walk->failure_count, danger, danger == 1 ? "is" : "are", strand, strand == 1 ? "s" : "", limp,
+             limp == 1 ? "s" : "", quiet, quiet == 1 ? "es" : "");
+    if (walk->as_unbroken > 0) {
+        ow_judge_also(walk->headline, sizeof walk->headline,
+                      " %d more leave it as it is: it does not start unbroken either. Mend that first, see "
+                      "oilwright morning.",
+                      walk->as_unbroken);
+    } else if (!walk->is_healthy_good) {
         ow_judge_also(
             walk->headline, sizeof walk->headline,
             " The unbroken vehicle already breaks a limit, and many of these only repeat that: mend "
@@ -131,6 +139,7 @@ static OwStatus walk_all(OwFailureWork *work, const OwPlan *plan, OwFaults *faul
         ow_failure_remedy(work->rig, f);
         snprintf(f->verdict.mend, sizeof f->verdict.mend, "%s", f->remedy);
         walk->count[f->outcome]++;
+        walk->as_unbroken += f->is_as_unbroken ? 1 : 0;
     }
     walk->runs = work->run_count;
     ow_failure_score(walk);

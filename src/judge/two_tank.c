@@ -142,10 +142,10 @@ static void mixed(OwTwoTankStudy *s, const OwRecord *record) {
             continue;
         }
         const int fluid = strcmp(part->as.tank.fluid, s->rig->fluid_name[1]) == 0 ? 1 : 0;
-        const double share = fluid == 0 ? last[p].share : 1.0 - last[p].share;
+        const double share = fluid == 0 ? last[p].tank_share : 1.0 - last[p].tank_share;
         const double foreign = share > 1e-6 ? share : 0.0; // below that it is the reckoning's own dust
         s->tank[fluid] = p;
-        s->mixed_m3[fluid] = fmax(foreign, 0.0) * part->as.tank.volume_m3 * part->as.tank.fill;
+        s->mixed_m3[fluid] = fmax(foreign, 0.0) * last[p].tank_m3;
     }
 }
 

@@ -42,8 +42,14 @@ double ow_morning_storage_j(const OwMorning *morning, const double *y) {
     return sum;
 }
 
+/// The side of a valve that its position joins to the common port: 1 or 2; 1 too when both or none are.
+static int valve_side(const OwValve *valve, int position) {
+    const bool is_known = position >= 0 && position < valve->position_count && position < 4;
+    return is_known && valve->ways > 2 && valve->opens_b[position] && !valve->opens_a[position] ? 2 : 1;
+}
+
 /// Ends of a part as the reader sees them: nodes for pressure and for the temperature that enters.
-static void part_ends(const OwPlan *plan, int p, int *in, int *out) {
+static void part_ends(const OwPlan *plan, int p, int side, int *in, int *out) {
     const OwPlanPart *part = &plan->parts[p];
     switch (plan->rig->parts[p].kind) {
     case OW_PART_TANK:
@@ -63,7 +69,7 @@ static void part_ends(const OwPlan *plan, int p, int *in, int *out) {
         break;
     default:
         *in = part->port_node[0];
-        *out = part->port_node[1];
+        *out = part->port_node[side];
     }
 }
 
@@ -124,7 +130,9 @@ static void sample_part(const OwMorning *morning, int p, OwPartSample *out) {
     const double *y = morning->y;
     memset(out, 0, sizeof *out);
     int in, end;
-    part_ends(plan, p, &in, &end);
+    const int side =
+        source->kind == OW_PART_VALVE ? valve_side(&source->as.valve, system->now.position[p]) : 1;
+    part_ends(plan, p, side, &in, &end);
     out->in_k = out->out_k = out->oil_max_k = out->wall_k = out->wall_max_k = y[plan->coolant];
     if (in >= 0 && end >= 0) {
         out->in_k = y[plan->node_lump[in]];
@@ -137,7 +145,7 @@ static void sample_part(const OwMorning *morning, int p, OwPartSample *out) {
         out->share = ow_system_share(system, y, plan->node_lump[end]);
     }
     if (part->link_count > 0) {
-        out->flow_m3_s = system->links[part->link_first].flow_m3_s;
+        out->flow_m3_s = system->links[part->link_first + side - 1].flow_m3_s;
         if (source->kind == OW_PART_INJECTION_PUMP && source->as.injection_pump.type == OW_PUMP_DISTRIBUTOR) {
             out->flow_m3_s += system->links[part->link_first + 1].flow_m3_s; // transfer stage and by-pass
         }
@@ -145,6 +153,12 @@ static void sample_part(const OwMorning *morning, int p, OwPartSample *out) {
         for (int l = 0; l < plan->link_count; l++) {
             out->flow_m3_s += system->links[l].from == end ? system->links[l].flow_m3_s : 0.0;
         }
+    }
+    if (part->tank >= 0) {
+        const OwPlanTank *tank = &plan->tanks[part->tank];
+        out->tank_m3 = y[plan->tank_at + part->tank];
+        out->tank_share = tank->near_share * ow_system_share(system, y, tank->near) +
+                          (1.0 - tank->near_share) * ow_system_share(system, y, tank->bulk);
     }
     if (part->chain >= 0) {
         sample_chain(morning, part, out);

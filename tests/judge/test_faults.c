@@ -239,6 +239,8 @@ static const Expected pickup[] = {
     {OW_FAILURE_OTHER_FUEL, "diesel tank", -1, -1, OW_CLASS_STRANDS, "does not start"},
     {OW_FAILURE_LIFT_PUMP_DEAD, "lift pump", -1, -1, OW_CLASS_STRANDS, "does not start"},
     {OW_FAILURE_COIL_OFF, "bay exchanger", -1, -1, OW_CLASS_LIMPS, "too thick"},
+    // Diesel too: where two fluids stand the tank's pick-up narrows to a thread, whatever the fluid.
+    {OW_FAILURE_TANK_GELLED, "diesel tank", -1, -1, OW_CLASS_LIMPS, "of its fuel"},
     {OW_FAILURE_PETROL, "diesel tank", -1, -1, OW_CLASS_DANGEROUS, "Do not turn the key"},
     {OW_FAILURE_AIR_LEAK, NULL, -1, 0.5e-3, OW_CLASS_LIMPS, "gas"},
 };
@@ -267,6 +269,55 @@ static void test_lift_pump(void **state) {
     const OwFailure *f =
         ow_failure_find(r.walk, OW_FAILURE_THERMOSTAT_WELDED, ow_rig_find(r.rig, "boost chamber"));
     assert_string_equal(f->scene, "key left on");
+    end(&r);
+}
+
+/// A vehicle that does not start unbroken either: what leaves it so is told apart, counts as no part that
+/// strands, and does not change what it is to seize the pump or fill in petrol.
+static void test_no_start_unbroken(void **state) {
+    (void)state;
+    Run r;
+    walk_rig(&r, "van-blend.yaml", 2, "climate.ambient=-30 degC");
+    assert_false(r.walk->healthy.has_value);
+    int same = 0;
+    for (int i = 0; i < r.walk->failure_count; i++) {
+        const OwFailure *f = &r.walk->failures[i];
+        same += f->is_as_unbroken;
+        assert_true(!f->is_as_unbroken || (f->outcome == OW_CLASS_STRANDS && f->is_simulated));
+        if (f->outcome == OW_CLASS_STRANDS && strstr(f->verdict.text, "does not start") != NULL) {
+            assert_true(f->is_as_unbroken);
+        }
+        if (f->kind == OW_FAILURE_OTHER_FUEL && f->outcome < OW_CLASS_STRANDS) {
+            assert_non_null(strstr(f->verdict.text, "it starts, which it does not unbroken"));
+        }
+    }
+    assert_true(same > 10 && same == r.walk->as_unbroken);
+    assert_int_equal(r.walk->score.single_points, 0);
+    assert_false(ow_failure_find(r.walk, OW_FAILURE_PETROL, -1)->is_as_unbroken);
+    assert_false(ow_failure_find(r.walk, OW_FAILURE_INJECTION_PUMP_DEAD, -1)->is_as_unbroken);
+    assert_non_null(strstr(r.walk->headline, "it does not start unbroken either"));
+    assert_non_null(strstr(r.walk->headline, " 1 strands,"));
+    end(&r);
+    walk_rig(&r, "orchard-van.yaml", 2, NULL);
+    assert_int_equal(r.walk->as_unbroken, 0);
+    end(&r);
+}
+
+/// Oil that has set already on this morning is not warmed to the point at which it sets.
+static void test_gelled_is_no_warmer(void **state) {
+    (void)state;
+    Run r = {0};
+    OwFaults faults = {0};
+    assert_int_equal(ow_units_create(&r.units), OW_OK);
+    assert_int_equal(ow_rig_read_file(EXAMPLES "/orchard-van.yaml", r.units, &r.rig, &faults), OW_OK);
+    (void)snprintf(r.rig->fluid_spec[0].name, sizeof r.rig->fluid_spec[0].name, "palm");
+    const OwFailureSettings settings = ow_failure_default();
+    assert_int_equal(ow_failure_create(r.rig, &settings, OW_DISPLAY_METRIC, &r.walk, &faults), OW_OK);
+    const OwFailure *f = ow_failure_find(r.walk, OW_FAILURE_TANK_GELLED, -1);
+    assert_true(f->size > r.rig->climate.ambient_k + 10.0); // palm oil is a fat at 20 degC
+    assert_true(f->gauges.is_known && f->gauges.inlet_k < r.rig->climate.ambient_k + 1.0);
+    assert_true(f->is_as_unbroken);
+    ow_faults_clear(&faults);
     end(&r);
 }
 
@@ -417,11 +468,18 @@ static void test_use(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_demo),      cmocka_unit_test(test_battery_as_it_stands),
-        cmocka_unit_test(test_rising),    cmocka_unit_test(test_two_tanks),
-        cmocka_unit_test(test_lift_pump), cmocka_unit_test(test_threads),
-        cmocka_unit_test(test_score),     cmocka_unit_test(test_progress),
-        cmocka_unit_test(test_times),     cmocka_unit_test(test_air),
+        cmocka_unit_test(test_demo),
+        cmocka_unit_test(test_battery_as_it_stands),
+        cmocka_unit_test(test_rising),
+        cmocka_unit_test(test_two_tanks),
+        cmocka_unit_test(test_lift_pump),
+        cmocka_unit_test(test_no_start_unbroken),
+        cmocka_unit_test(test_gelled_is_no_warmer),
+        cmocka_unit_test(test_threads),
+        cmocka_unit_test(test_score),
+        cmocka_unit_test(test_progress),
+        cmocka_unit_test(test_times),
+        cmocka_unit_test(test_air),
         cmocka_unit_test(test_use),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

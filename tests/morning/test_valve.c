@@ -147,11 +147,37 @@ static void keeps_the_balance(void **state) {
     }
 }
 
+/// What the record shows of a valve is the side that its position opens, not always side a.
+static void shows_the_open_side(void **state) {
+    (void)state;
+    OwRig *rig = rig_of(0.5, 10.0, 0.0);
+    const int p = ow_rig_find(rig, "loop valve");
+    assert_true(rig->parts[p].as.valve.opens_b[1] && !rig->parts[p].as.valve.opens_a[1]);
+    OwPlan *plan = ow_support_plan(rig);
+    for (int port = 1; port <= 2; port++) {
+        OwMorning *morning = run(plan, port == 1 ? 5.0 : 30.0);
+        const OwRecord *record = ow_morning_record(morning);
+        const OwPartSample *s =
+            &record->parts[(size_t)(record->sample_count - 1) * (size_t)record->part_count + (size_t)p];
+        double flow, drop, density;
+        side(morning, port, &flow, &drop, &density);
+        const OwPlanPart *part = &plan->parts[p];
+        assert_int_equal(s->position, port - 1);
+        close_to(s->flow_m3_s, flow, 1e-15);
+        close_to(s->in_pa, morning->system->nodes[part->port_node[0]].pressure_pa, 1e-9);
+        close_to(s->out_pa, morning->system->nodes[part->port_node[port]].pressure_pa, 1e-9);
+        ow_morning_destroy(&morning);
+    }
+    ow_plan_destroy(&plan);
+    ow_rig_destroy(&rig);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(opens_evenly),
         cmocka_unit_test(arrives_on_the_second),
         cmocka_unit_test(keeps_the_balance),
+        cmocka_unit_test(shows_the_open_side),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
