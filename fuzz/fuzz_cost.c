@@ -1,19 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fuzz target: any bytes as a cost file, its first line as a change; what reads answers with finite numbers.
 #include <math.h>
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "oilwright/money.h"
+#include "sheet.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-static void must(bool is_good) {
-    if (!is_good) {
-        abort();
-    }
-}
 
 static void answer(const OwCostPlan *plan, bool with_study) {
     OwCostAnswer a;
@@ -42,26 +34,14 @@ static void answer(const OwCostPlan *plan, bool with_study) {
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
-    static OwUnits *units; // made once: reading the unit database would be most of the work
-    if (units == NULL && ow_units_create(&units) != OW_OK) {
-        abort();
-    }
+    OwUnits *units = fuzz_units();
     OwCostPlan plan;
     OwFaults faults = {0};
     const OwStatus status = ow_cost_read_text((const char *)data, size, "fuzz", units, &plan, &faults);
     must((status == OW_OK) == (faults.errors == 0));
-    for (size_t i = 0; i < faults.count; i++) {
-        char line[1024];
-        (void)ow_fault_format(&faults.items[i], line, sizeof line);
-    }
-    char change[200];
-    size_t n = 0;
-    while (n < size && n + 1 < sizeof change && data[n] != '\n' && data[n] != '\0') {
-        change[n] = (char)data[n];
-        n++;
-    }
-    change[n] = '\0';
-    const OwStatus changed = ow_cost_set(&plan, change[0] == '#' ? change + 1 : change, units, &faults);
+    fuzz_tell(&faults);
+    char line[200];
+    const OwStatus changed = ow_cost_set(&plan, fuzz_change(data, size, line), units, &faults);
     if (status == OW_OK || changed == OW_OK) {
         answer(&plan, size % 16 == 0);
     }

@@ -2,11 +2,9 @@
 // Fuzz target: any bytes as a yard file, then one override, then the walk. A yard comes back exactly when no
 // fault is an error; what comes back can be walked, and every kilogram is found again.
 #include <math.h>
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "oilwright/yard_plan.h"
+#include "sheet.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
@@ -32,30 +30,17 @@ static void walk(const OwYard *yard) {
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
-    static OwUnits *units; // made once: reading the unit database would be most of the work
-    if (units == NULL && ow_units_create(&units) != OW_OK) {
-        abort();
-    }
+    OwUnits *units = fuzz_units();
     OwYard *yard = NULL;
     OwFaults faults = {0};
     const OwStatus status = ow_yard_read_text((const char *)data, size, "fuzz", units, &yard, &faults);
     if ((status == OW_OK) != (yard != NULL) || (status == OW_OK) != (faults.errors == 0)) {
         abort();
     }
-    for (size_t i = 0; i < faults.count; i++) {
-        char line[1024];
-        (void)ow_fault_format(&faults.items[i], line, sizeof line);
-    }
+    fuzz_tell(&faults);
     if (yard != NULL) {
-        // The first line of the text, without its comment mark, as an override.
-        char change[200];
-        size_t n = 0;
-        while (n < size && n + 1 < sizeof change && data[n] != '\n' && data[n] != '\0') {
-            change[n] = (char)data[n];
-            n++;
-        }
-        change[n] = '\0';
-        (void)ow_yard_override(yard, change[0] == '#' ? change + 1 : change, units, &faults);
+        char line[200];
+        (void)ow_yard_override(yard, fuzz_change(data, size, line), units, &faults);
         OwFaults again = {0};
         if (ow_yard_check(yard, &again) != OW_OK) {
             abort();
