@@ -2,6 +2,7 @@
 // `oilwright bleed`: minutes to solid fuel after a filter change.
 #include "oilwright/bleed.h"
 
+#include "progress.h"
 #include "study.h"
 
 static const char usage[] =
@@ -16,6 +17,7 @@ static const char usage[] =
     "  --soak T            oil and metal in the workshop (20 degC, or the rig's ambient when warmer)\n"
     "  --oil OIL           another oil, see oilwright morning --help\n"
     "  --set KEY=VALUE     change any value of the file; may be given more than once\n"
+    "  --progress-fd N     writes the share done, a line a per cent, on this open descriptor\n"
     "  --units metric|us   units of the output (metric)\n"
     "  --json              write all of it as JSON\n"
     "\n"
@@ -83,17 +85,28 @@ static json_t *study_json(const OwBleedStudy *s) {
 }
 
 int ow_cli_bleed(int argc, char **argv) {
-    OwStudyCall call = {
-        .verb = "bleed",
-        .extra = {{.name = "--filter", .has_value = true, .most = 1}, {.name = "--prefilled"}},
-        .extra_count = 2};
+    OwStudyCall call = {.verb = "bleed",
+                        .extra = {{.name = "--filter", .has_value = true, .most = 1},
+                                  {.name = "--prefilled"},
+                                  {.name = "--progress-fd", .has_value = true, .most = 1}},
+                        .extra_count = 3};
+    OwProgressOut progress;
     int code = OW_CLI_USAGE;
     OwFaults faults = {0};
     if (ow_study_open(&call, usage, argc, argv, &code)) {
+        code = OW_CLI_USAGE;
+        if (!ow_progress_open(call.verb, ow_study_option(&call, "--progress-fd"), &progress)) {
+            ow_study_close(&call);
+            return code;
+        }
         OwBleedSettings settings = ow_bleed_default();
         settings.soak_k = call.settings.soak_k;
         settings.filter = ow_cli_value(ow_study_option(&call, "--filter"));
         settings.is_prefilled = ow_study_option(&call, "--prefilled")->count > 0;
+        if (progress.fd >= 0) {
+            settings.progress = ow_progress_tell;
+            settings.context = &progress;
+        }
         OwBleedStudy study;
         const OwStatus status = ow_bleed_create(call.rig, &settings, call.display, &study, &faults);
         if (status != OW_OK) {

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "filter_log.h"
+#include "progress.h"
 #include "study.h"
 
 static const char usage[] =
@@ -23,6 +24,7 @@ static const char usage[] =
     "  --soak T            all oil and metal at key on (ambient of the rig)\n"
     "  --oil OIL           another oil, see oilwright morning --help\n"
     "  --set KEY=VALUE     change any value of the file; may be given more than once\n"
+    "  --progress-fd N     writes the share done, a line a per cent, on this open descriptor\n"
     "  --units metric|us   units of the output (metric)\n"
     "  --json              write all of it as JSON\n"
     "\n"
@@ -130,15 +132,22 @@ int ow_cli_filter(int argc, char **argv) {
     OwStudyCall call = {.verb = "filter",
                         .extra = {{.name = "--dirt", .has_value = true, .most = 1},
                                   {.name = "--log", .has_value = true, .most = 1},
-                                  {.name = "--vehicle", .has_value = true, .most = 1}},
-                        .extra_count = 3};
+                                  {.name = "--vehicle", .has_value = true, .most = 1},
+                                  {.name = "--progress-fd", .has_value = true, .most = 1}},
+                        .extra_count = 4};
+    OwProgressOut progress;
     int code = OW_CLI_USAGE;
     OwFaults faults = {0};
     if (ow_study_open(&call, usage, argc, argv, &code)) {
         OwFilterSettings settings = ow_filter_default();
         settings.soak_k = call.settings.soak_k;
         code = OW_CLI_USAGE;
-        if (read_dirt(ow_study_option(&call, "--dirt"), &settings.solids_kg_kg)) {
+        if (read_dirt(ow_study_option(&call, "--dirt"), &settings.solids_kg_kg) &&
+            ow_progress_open(call.verb, ow_study_option(&call, "--progress-fd"), &progress)) {
+            if (progress.fd >= 0) {
+                settings.progress = ow_progress_tell;
+                settings.context = &progress;
+            }
             OwFilterStudy study;
             const OwStatus status = ow_filter_create(call.rig, &settings, call.display, &study, &faults);
             code = status != OW_OK ? ow_study_failed(&call, status, &faults) : beside_log(&call, &study);

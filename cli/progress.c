@@ -26,7 +26,7 @@ bool ow_progress_open(const char *verb, const OwCliOption *option, OwProgressOut
 
 bool ow_progress_tell(void *progress_out, double share) {
     OwProgressOut *out = progress_out;
-    if (share >= out->told + 0.01) {
+    if (share >= out->told + 0.01 || (share >= 1.0 && out->told < 1.0)) {
         char line[16];
         const int size = snprintf(line, sizeof line, "%.4f\n", share < 0.0 ? 0.0 : share > 1.0 ? 1.0 : share);
         out->told = share;

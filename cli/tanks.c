@@ -2,6 +2,7 @@
 // `oilwright tanks`: change-over, purge, mixing and the shortest trip of a two-tank vehicle.
 #include "oilwright/two_tank.h"
 
+#include "progress.h"
 #include "study.h"
 
 static const char usage[] =
@@ -15,6 +16,7 @@ static const char usage[] =
     "  --soak T            all oil and metal at key on (ambient of the rig)\n"
     "  --oil NAME=OIL      another fluid, see oilwright morning --help\n"
     "  --set KEY=VALUE     change any value of the file; may be given more than once\n"
+    "  --progress-fd N     writes the share done, a line a per cent, on this open descriptor\n"
     "  --units metric|us   units of the output (metric)\n"
     "  --json              write all of it as JSON\n"
     "\n"
@@ -55,18 +57,27 @@ static int answer(OwStudyCall *call, const OwTwoTankStudy *study) {
 }
 
 int ow_cli_tanks(int argc, char **argv) {
-    OwStudyCall call = {.verb = "tanks"};
+    OwStudyCall call = {.verb = "tanks",
+                        .extra = {{.name = "--progress-fd", .has_value = true, .most = 1}},
+                        .extra_count = 1};
+    OwProgressOut progress;
     int code = OW_CLI_USAGE;
     OwFaults faults = {0};
     OwPlan *plan = NULL;
     OwRecord *record = NULL;
     if (ow_study_open(&call, usage, argc, argv, &code)) {
-        if (call.rig->fluid_count < 2) {
+        if (!ow_progress_open(call.verb, ow_study_option(&call, "--progress-fd"), &progress)) {
+            code = OW_CLI_USAGE;
+        } else if (call.rig->fluid_count < 2) {
             fprintf(stderr, "oilwright tanks: %s holds one fluid only: there is nothing to change over\n",
                     call.rig->name);
             code = OW_CLI_USAGE;
         } else {
             call.settings.max_samples = 8192; // purges are short beside a drive
+            if (progress.fd >= 0) {
+                call.settings.progress = ow_progress_tell;
+                call.settings.context = &progress;
+            }
             OwStatus status = ow_plan_create(call.rig, &plan, &faults);
             if (status == OW_OK) {
                 status = ow_morning_run(plan, &call.settings, &record, &faults);
@@ -74,6 +85,9 @@ int ow_cli_tanks(int argc, char **argv) {
             OwTwoTankStudy study;
             if (record != NULL) {
                 status = ow_two_tank_create(record, call.display, &study);
+                if (progress.fd >= 0) {
+                    (void)ow_progress_tell(&progress, 1.0);
+                }
             }
             code = status != OW_OK ? ow_study_failed(&call, status, &faults) : answer(&call, &study);
         }

@@ -41,6 +41,9 @@ typedef struct OwBleedSettings {
     double crank_s, rest_s;      ///< starter: 15 s on, 60 s rest (common practice, no source)
     double gas_share; ///< gas left in the pump's inlet that counts as solid fuel; 0 = 1 - the rig's least
                       ///< filling
+    /// Called with the share done, 0..1; false ends the study with OW_ERROR_USE. May be NULL.
+    bool (*progress)(void *context, double share);
+    void *context;
 } OwBleedSettings;
 OwBleedSettings ow_bleed_default(void);
 

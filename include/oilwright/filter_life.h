@@ -61,6 +61,9 @@ typedef struct OwFilterSettings {
     double end_pa;     ///< drop at stated flow and viscosity at which the capacity was counted, 70 kPa (from
                        ///< memory: multi-pass tests)
     double wax_caught; ///< share of the wax crystals that the filter holds, 0.2 (assumed)
+    /// Called with the share done, 0..1; false ends the study with OW_ERROR_USE. May be NULL.
+    bool (*progress)(void *context, double share);
+    void *context;
 } OwFilterSettings;
 OwFilterSettings ow_filter_default(void);
 

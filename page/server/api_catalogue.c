@@ -6,6 +6,7 @@
 #include "page_impl.h"
 #include "rig/catalogue.h"
 #include "rig/edit.h"
+#include "rig/read_electrics.h"
 #include "terms.h"
 
 /// What to offer beside a number, as the file reads it: metric first, then US.
@@ -144,7 +145,10 @@ static json_t *terms_json(void) {
 }
 
 void ow_api_catalogue(OwCall *call) {
-    json_t *kinds = json_array(), *sections = json_array(), *oils = json_array();
+    json_t *kinds = json_array(), *sections = json_array(), *oils = json_array(), *tables = json_object();
+    for (const OwElectricTable *t = ow_electric_tables(); t->title != NULL; t++) {
+        (void)json_object_set_new(tables, t->title, table_json(t->fields));
+    }
     for (const OwKindWord *word = ow_kind_words(); word->word != NULL; word++) {
         (void)json_array_append_new(kinds, kind_json(word));
     }
@@ -156,10 +160,10 @@ void ow_api_catalogue(OwCall *call) {
     for (const char *const *name = ow_oil_names(); *name != NULL; name++) {
         (void)json_array_append_new(oils, json_pack("{s:s}", "name", *name));
     }
-    ow_call_answer(call, 200,
-                   json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "kinds", kinds, "common",
-                             table_json(ow_common_fields()), "heater", table_json(ow_element_fields()),
-                             "thermostat", table_json(ow_thermostat_fields()), "leg",
-                             table_json(ow_leg_fields()), "sections", sections, "materials", materials_json(),
-                             "oils", oils, "terms", terms_json()));
+    ow_call_answer(
+        call, 200,
+        json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "tables", tables, "kinds", kinds,
+                  "common", table_json(ow_common_fields()), "heater", table_json(ow_element_fields()),
+                  "thermostat", table_json(ow_thermostat_fields()), "leg", table_json(ow_leg_fields()),
+                  "sections", sections, "materials", materials_json(), "oils", oils, "terms", terms_json()));
 }

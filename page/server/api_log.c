@@ -221,6 +221,7 @@ static void write_words(Order *order, const char *words, bool is_dry, const char
     }
     if (is_dry && !ow_page_has_book(order->call->page)) {
         const OwLogSpeech speech = {.now_s = (int64_t)time(NULL),
+                                    .offset = ow_log_local_offset,
 
                                     .units = order->units,
                                     .display = order->display};

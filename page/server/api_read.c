@@ -76,14 +76,30 @@ static void put_fields(const Reading *r, json_t *list, OwFieldTable table, const
     }
 }
 
+/// What a node holds: texts, lists, maps. Depth is bounded by the tree.
+static json_t *value_of(const Reading *r, const OwTextNode *node) {
+    if (node->type == OW_NODE_SCALAR) {
+        return source_of(r, node);
+    }
+    json_t *value = node->type == OW_NODE_LIST ? json_array() : json_object();
+    for (const OwTextNode *n = node->first; n != NULL; n = n->next) {
+        if (node->type == OW_NODE_LIST) {
+            (void)json_array_append_new(value, value_of(r, n));
+        } else if (n->key != NULL) {
+            (void)json_object_set_new(value, n->key->text, value_of(r, n));
+        }
+    }
+    return value;
+}
+
 static json_t *special_list(const Reading *r, const OwSpecialKey *special, const OwTextNode *map) {
     json_t *list = json_array();
     for (; special != NULL && special->key != NULL; special++) {
         const OwTextNode *node = find_key(map, special->key);
         if (node != NULL) {
-            (void)json_array_append_new(list, json_pack("{s:s, s:o, s:i, s:i}", "path", special->key, "text",
-                                                        source_of(r, node), "line", node->line, "column",
-                                                        node->column));
+            (void)json_array_append_new(
+                list, json_pack("{s:s, s:o, s:o, s:i, s:i}", "path", special->key, "text", source_of(r, node),
+                                "value", value_of(r, node), "line", node->line, "column", node->column));
         }
     }
     return list;

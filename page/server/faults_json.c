@@ -72,6 +72,20 @@ static void find_owner(const OwTextNode *root, const OwFault *fault, Owner *owne
     }
 }
 
+/// Is it the name of one of the rig's parts? Circuits, fluids and legs have names too.
+static bool is_part(const OwTextNode *root, const char *name) {
+    const OwTextNode *parts = name[0] != '\0' ? ow_edit_find_key(root, "parts") : NULL;
+    const bool is_list = parts != NULL && parts->type == OW_NODE_LIST;
+    for (const OwTextNode *item = is_list ? parts->first : NULL; item != NULL; item = item->next) {
+        const OwKindWord *word = NULL;
+        const OwTextNode *own = NULL;
+        if (ow_edit_part_of(item, &word, &own) && strcmp(own->text, name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static json_t *text_or_null(const char *text) {
     json_t *value = text != NULL && text[0] != '\0' ? json_string(text) : json_null();
     return value != NULL ? value : json_null();
@@ -94,9 +108,8 @@ static json_t *one_fault(const OwFault *fault, const OwTextNode *root) {
                 owner = (Owner){.section = section->name};
             }
         }
-    } else if (owner.part == NULL && fault->part[0] != '\0' &&
-               (owner.section == NULL || strcmp(owner.section, "oil") != 0)) {
-        owner.part = fault->part; // a line or rule that names it
+    } else if (owner.part == NULL && is_part(root, fault->part)) {
+        owner.part = fault->part; // a line, rule or circuit that names it
     }
     return json_pack("{s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "severity",
                      fault->severity == OW_FAULT_ERROR ? "error" : "warning", "line",

@@ -38,9 +38,9 @@ static const struct {
     bool tells; ///< how far it is
 } studies[] = {
     {"faults", "faults", "--json", {"threads"}, INPUT_RIG, true},
-    {"bleed", "bleed", "--json", {"filter", "!prefilled"}, INPUT_RIG},
-    {"filter", "filter", "--json", {"dirt"}, INPUT_RIG},
-    {"tanks", "tanks", "--json", {NULL}, INPUT_RIG},
+    {"bleed", "bleed", "--json", {"filter", "!prefilled"}, INPUT_RIG, true},
+    {"filter", "filter", "--json", {"dirt"}, INPUT_RIG, true},
+    {"tanks", "tanks", "--json", {NULL}, INPUT_RIG, true},
     {"size", "size", "--json", {"for", "vary", "by", "point", "drive"}, INPUT_RIG, true},
     {"wire", "wire", "--json", {"!faults"}, INPUT_RIG},
     {"schematic", "wire", "--svg=-", {NULL}, INPUT_RIG},

@@ -205,7 +205,14 @@ static void finish(OwBleedWork *w, OwBleedCase *c, double duty) {
     c->total_s = (c->fill_s + c->sweep_s) / duty;
 }
 
-static void reckon(OwBleedWork *w) {
+/// `done` of the three ways are reckoned. False: it is to end.
+static bool goes_on(const OwBleedWork *w, int done) {
+    return w->settings.progress == NULL ||
+           w->settings.progress(w->settings.context, (double)done / OW_BLEED_WAYS);
+}
+
+/// False: the progress call gave up.
+static bool reckon(OwBleedWork *w) {
     OwBleedStudy *s = w->study;
     const OwRig *rig = w->rig;
     OwBleedCase *e = &s->cases[OW_BLEED_ELECTRIC], *h = &s->cases[OW_BLEED_HAND],
@@ -217,6 +224,9 @@ static void reckon(OwBleedWork *w) {
         e->sweep_m3_s = largest_flow(w, spare_push_sweep, 1e-2);
         finish(w, e, 1.0);
     }
+    if (!goes_on(w, 1)) {
+        return false;
+    }
     *h = (OwBleedCase){.way = OW_BLEED_HAND, .pump = -1};
     const double by_hand = w->settings.stroke_m3 * w->settings.strokes_s;
     h->fill_m3_s = pull(w, by_hand, DEAD_HAND, w->settings.hand_pa, &h->fill_pa);
@@ -224,6 +234,9 @@ static void reckon(OwBleedWork *w) {
         fmin(by_hand, fmin(largest_flow(w, spare_hand_pull, 1e-2), largest_flow(w, spare_hand_push, 1e-2)));
     finish(w, h, 1.0);
     h->strokes = h->is_possible ? (h->fill_s + h->sweep_s) * w->settings.strokes_s : 0.0;
+    if (!goes_on(w, 2)) {
+        return false;
+    }
     *c = (OwBleedCase){.way = OW_BLEED_CRANK, .pump = -1};
     const double turns = ow_engine_crank_rad_s(&rig->engine, s->soak_k) / (2.0 * PI);
     double rate = 0.0;
@@ -258,6 +271,7 @@ static void reckon(OwBleedWork *w) {
             s->cases[way].total_s += s->cases[way].trap_s;
         }
     }
+    return goes_on(w, OW_BLEED_WAYS);
 }
 
 static OwFinding *add(OwBleedStudy *s, const char *key, const char *label, OwQuantity quantity) {
@@ -437,7 +451,10 @@ OwStatus ow_bleed_create(const OwRig *rig, const OwBleedSettings *settings, OwDi
         return status;
     }
     measure(&work);
-    reckon(&work);
+    if (!reckon(&work)) {
+        ow_bleed_path_destroy(&work.path);
+        return OW_ERROR_USE;
+    }
     tell_electric(study);
     tell_hand(study);
     tell_crank(study);

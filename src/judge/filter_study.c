@@ -14,6 +14,9 @@
 #define MOST_TOLD_M 2e8 // further than this no one drives on one filter: age decides
 #define SETTLE_S 5.0
 #define SAMPLES 400
+#define HALVINGS 9
+#define CASE_RUNS (2 + HALVINGS)        // mornings of a case at most
+#define FILTER_RUNS (1 + 4 * CASE_RUNS) // of a filter
 
 OwFilterSettings ow_filter_default(void) {
     return (OwFilterSettings){.end_pa = 70e3, .wax_caught = 0.2};
@@ -32,7 +35,15 @@ typedef struct OwFilterWork {
     OwFaults *faults;
     bool is_beside[256];   ///< filters in parallel with the one that is loaded
     double flow_m3_s[256]; ///< of every part while that one carries most
+    int runs, most_runs;   ///< mornings done or no longer needed, and how many there may be
 } OwFilterWork;
+
+/// `runs` of the mornings are behind. False: the study is to end.
+static bool goes_on(OwFilterWork *w, int runs) {
+    w->runs = runs < w->most_runs ? runs : w->most_runs;
+    return w->settings.progress == NULL ||
+           w->settings.progress(w->settings.context, (double)w->runs / w->most_runs);
+}
 
 // ---- one run
 // --------------------------------------------------------------------------------------------------------
@@ -147,6 +158,7 @@ static OwStatus run_at(OwFilterWork *w, int part, double ratio, bool has_pump, b
         run->binds = broken(record);
         run->wax_kg = wax_on(record, part, w->settings.wax_caught);
         measure(record, part, run, w->flow_m3_s);
+        status = goes_on(w, w->runs + 1) ? OW_OK : OW_ERROR_USE;
     }
     ow_record_destroy(&record);
     ow_plan_destroy(&plan);
@@ -217,7 +229,7 @@ static OwStatus reckon_case(OwFilterWork *w, OwFilterLife *life, OwFilterCase *c
         low = high;
     }
     c->binds = run.binds;
-    for (int i = 0; i < 9 && low < high && status == OW_OK; i++) {
+    for (int i = 0; i < HALVINGS && low < high && status == OW_OK; i++) {
         const double middle = 0.5 * (low + high);
         status = run_at(w, life->part, exp(middle), c->has_pump, c->has_heat, &run);
         if (run.binds == OW_BINDS_NOTHING) {
@@ -290,12 +302,14 @@ static OwStatus reckon(OwFilterWork *w, int part) {
     }
     for (int k = 0; k < 4 && status == OW_OK; k++) {
         const bool pump = (k & 1) == 0, heat = (k & 2) == 0;
+        const int runs = w->runs;
         if ((!pump && !has_pump) || (!heat && !has_heat)) {
             continue;
         }
         OwFilterCase *c = &life->cases[life->case_count++];
         *c = (OwFilterCase){.has_pump = pump && has_pump, .has_heat = heat && has_heat};
         status = reckon_case(w, life, c);
+        w->runs = runs + CASE_RUNS;
     }
     return status;
 }
@@ -457,10 +471,14 @@ OwStatus ow_filter_create(const OwRig *rig, const OwFilterSettings *settings, Ow
     }
     int filters = 0;
     OwStatus status = OW_OK;
+    for (int p = 0; p < rig->part_count; p++) {
+        work.most_runs += rig->parts[p].kind == OW_PART_FILTER ? FILTER_RUNS : 0;
+    }
     for (int p = 0; p < rig->part_count && status == OW_OK; p++) {
         if (rig->parts[p].kind == OW_PART_FILTER) {
-            filters++;
             status = study->filter_count < OW_FILTER_MAX ? reckon(&work, p) : OW_OK;
+            filters++;
+            status = status == OW_OK && !goes_on(&work, filters * FILTER_RUNS) ? OW_ERROR_USE : status;
         }
     }
     if (status == OW_OK && filters == 0) {

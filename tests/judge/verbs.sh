@@ -40,6 +40,20 @@ if [ "$(wc -l <"$told")" -lt 20 ] || ! sort -c "$told"; then
     echo "size --progress-fd: not a rising share"
     failed=1
 fi
+tells() { # VERB RIG LINES: a rising share up to 1, in at least so many lines
+    "$oilwright" "$1" "$2" --json --progress-fd 5 5>"$told" >/dev/null
+    if [ "$(wc -l <"$told")" -lt "$3" ] || [ "$(tail -1 "$told")" != 1.0000 ] || ! sort -c "$told"; then
+        echo "$1 --progress-fd: not a rising share up to 1 in $3 lines"
+        failed=1
+    fi
+}
+tells bleed "$van" 3
+tells filter "$van" 20
+tells filter "$two" 20
+tells tanks "$two" 3
+for verb in bleed filter tanks; do
+    expect 2 'open descriptor' "$verb" "$two" --progress-fd 9
+done
 rm -f "$told"
 expect 2 'open descriptor' faults "$van" --progress-fd 9
 expect 2 'open descriptor' size "$van" --for 'ready in 90 s' --progress-fd no

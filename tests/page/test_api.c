@@ -172,6 +172,27 @@ static void test_read(void **state) {
         json_number_value(key(entry(key(heater, "fields"), "path", "heaters/0/power"), "value")), 190.0, 0.0);
     assert_int_equal(json_integer_value(json_array_get(key(answer, "path"), 0)), 0);
     assert_true(json_array_size(key(answer, "joints")) > 10);
+    // Lists and maps come as what they hold, for editors of rows.
+    const json_t *circuits =
+        key(entry(key(entry(key(answer, "sections"), "name", "electrics"), "special"), "path", "circuits"),
+            "value");
+    assert_true(json_array_size(circuits) > 5);
+    assert_string_equal(text_of(json_array_get(circuits, 0), "load"), "iron sump/sump plug 1");
+    assert_string_equal(text_of(json_array_get(circuits, 0), "cut-out"), "130 degC");
+    json_decref(answer);
+    // A fault of a circuit belongs to the electrics, though the circuit has a name; one of a rule also to the
+    // part.
+    answer = client_post(server.port, "/api/read",
+                         json_pack("{s:s}", "text",
+                                   "parts:\n  - tank: t\n  - valve: v\nelectrics:\n  circuits:\n"
+                                   "    - {circuit: lamps, load: lamp, length: 3 kg}\n"
+                                   "controls:\n  - {set: v, to: nowhere, when: 1 s after start}\n"),
+                         200);
+    const json_t *lamps = entry(key(answer, "faults"), "path", "circuits/0/length");
+    assert_string_equal(text_of(lamps, "section"), "electrics");
+    assert_true(json_is_null(key(lamps, "part")));
+    const json_t *rule = entry(key(answer, "faults"), "section", "controls");
+    assert_string_equal(text_of(rule, "part"), "v");
     json_decref(answer);
     // With a fault, and with a text that is no YAML at all.
     answer = client_post(
