@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "cost_cli.h"
+#include "log_cli.h"
 #include "oilwright/logbook.h"
 
 #define DAY_S 86400.0
@@ -115,7 +116,7 @@ static void take_vehicle(Period *p, double energy_ratio) {
 }
 
 static OwStatus read_date(const char *text, const char *option, int64_t *at_s, OwFaults *faults) {
-    if (text == NULL || ow_log_time_read(text, at_s) == OW_OK) {
+    if (text == NULL || ow_log_local_read(text, at_s) == OW_OK) {
         return OW_OK;
     }
     char message[160];

@@ -126,7 +126,7 @@ static bool read_day(const LogCall *call, int option, int64_t *at_s) {
     const char *text = ow_cli_value(&call->options[option]);
     char *end = NULL;
     *at_s = 0;
-    if (text == NULL || ow_log_time_read(text, at_s) == OW_OK) {
+    if (text == NULL || ow_log_local_read(text, at_s) == OW_OK) {
         return true;
     }
     const long days = text[0] == '-' ? strtol(text + 1, &end, 10) : 0;
@@ -154,7 +154,8 @@ static int entry(LogCall *call) {
     const bool is_dry = call->options[LOG_DRY].count > 0;
     bool is_new = status == OW_OK && access(call->path, F_OK) != 0;
     if (is_new) { // understood without a book: then one is made
-        const OwLogSpeech speech = {.now_s = call->now_s, .units = units, .display = call->display};
+        const OwLogSpeech speech = {
+            .now_s = call->now_s, .offset = ow_log_local_offset, .units = units, .display = call->display};
         status = ow_log_words_read(text, &speech, said);
     }
     if (status == OW_OK && !(is_new && is_dry)) {

@@ -16,6 +16,7 @@ typedef struct OwLogThing {
     OwLogKind kind; ///< OW_LOG_FILTER: a filter that a vehicle has
     int64_t id;     ///< of the vehicle then
     const char *name;
+    double volume_m3; ///< own oil of a vessel or batch, by the book
 } OwLogThing;
 /// The things a short form may name: live sources, vessels, vehicles and the newest batches.
 typedef struct OwLogNames {
@@ -25,9 +26,9 @@ typedef struct OwLogNames {
 
 /// What is asked around the words.
 typedef struct OwLogSpeech {
-    const OwLogNames *names; ///< NULL: none known
-    int64_t now_s;           ///< UTC; "yesterday" and "-2d" count from it
-    int offset_s;            ///< local time less UTC, for "08:30" and dates
+    const OwLogNames *names;     ///< NULL: none known
+    int64_t now_s;               ///< UTC; "yesterday" and "-2d" count from it
+    int (*offset)(int64_t at_s); ///< local time less UTC at a time, for "08:30" and dates; NULL: UTC
     OwUnits *units;
     OwDisplay display; ///< of the echo
 } OwLogSpeech;
@@ -54,6 +55,18 @@ bool ow_log_words_thing(const OwLogSpeech *speech, unsigned kinds, const char *n
                         char nearest[OW_LOG_NAME_MAX + 1]);
 /// The sentence of an entry, as the echo and the lists show it.
 void ow_log_words_say(const OwLogEntry *entry, OwDisplay display, char *text, size_t size);
+
+// ---- This machine's clock (log_clock.c)
+// ---------------------------------------------------------------------------------------------------------
+
+/// Local time less UTC, seconds, at a time.
+int ow_log_local_offset(int64_t at_s);
+/// UTC of a local time; `offset` NULL: the same.
+int64_t ow_log_utc(int64_t local_s, int (*offset)(int64_t at_s));
+/// Writes "2026-11-25 08:30" as this machine's clock showed it; text[10] parts day and hour.
+void ow_log_local_write(int64_t at_s, char text[24]);
+/// ow_log_time_read, but a day or hour without Z is this machine's.
+OwStatus ow_log_local_read(const char *text, int64_t *at_s);
 
 // ---- With a logbook (log_do.c)
 // ---------------------------------------------------------------------------------------------------------

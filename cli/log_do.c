@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Short forms with a logbook: the names it knows, and writing what was understood.
 #include <string.h>
-#include <time.h>
 
 #include "log_cli.h"
 
@@ -31,35 +30,25 @@ OwStatus ow_log_names_read(OwLogbook *book, OwArena *arena, OwLogNames *names, O
     }
     int n = 0;
     for (int i = 0; i < source_count; i++) {
-        things[n++] = (OwLogThing){OW_LOG_SOURCE, sources[i].id, sources[i].name};
+        things[n++] = (OwLogThing){.kind = OW_LOG_SOURCE, .id = sources[i].id, .name = sources[i].name};
     }
     for (int i = 0; i < vessel_count; i++) {
-        things[n++] = (OwLogThing){OW_LOG_VESSEL, vessels[i].id, vessels[i].name};
+        things[n++] = (OwLogThing){OW_LOG_VESSEL, vessels[i].id, vessels[i].name, vessels[i].own_m3};
     }
     for (int i = 0; i < vehicle_count; i++) {
-        things[n++] = (OwLogThing){OW_LOG_VEHICLE, vehicles[i].id, vehicles[i].name};
+        things[n++] = (OwLogThing){.kind = OW_LOG_VEHICLE, .id = vehicles[i].id, .name = vehicles[i].name};
     }
     for (int i = 0; i < batch_count; i++) {
-        things[n++] = (OwLogThing){OW_LOG_BATCH, batches[i].id, batches[i].name};
+        things[n++] = (OwLogThing){OW_LOG_BATCH, batches[i].id, batches[i].name, batches[i].volume_m3};
     }
     for (int i = 0; i < filter_count; i++) { // what is in place now
         if (filters[i].is_censored) {
-            things[n++] = (OwLogThing){OW_LOG_FILTER, filters[i].vehicle, filters[i].filter};
+            things[n++] =
+                (OwLogThing){.kind = OW_LOG_FILTER, .id = filters[i].vehicle, .name = filters[i].filter};
         }
     }
     *names = (OwLogNames){things, n};
     return OW_OK;
-}
-
-/// This machine's time less UTC.
-static int offset_of(int64_t now_s) {
-    const time_t now = (time_t)now_s;
-    struct tm local, utc;
-    if (localtime_r(&now, &local) == NULL || gmtime_r(&now, &utc) == NULL) {
-        return 0;
-    }
-    const int days = local.tm_year != utc.tm_year ? local.tm_year - utc.tm_year : local.tm_yday - utc.tm_yday;
-    return 86400 * days + 3600 * (local.tm_hour - utc.tm_hour) + 60 * (local.tm_min - utc.tm_min);
 }
 
 OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits *units, OwDisplay display,
@@ -75,7 +64,7 @@ OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits
     if (status == OW_OK) {
         const OwLogSpeech speech = {.names = &names,
                                     .now_s = now_s,
-                                    .offset_s = offset_of(now_s),
+                                    .offset = ow_log_local_offset,
                                     .units = units,
                                     .display = display};
         status = ow_log_words_read(text, &speech, said);

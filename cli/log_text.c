@@ -12,7 +12,7 @@ static void day(int64_t at_s, char text[24]) {
         (void)snprintf(text, 24, "-");
         return;
     }
-    ow_log_time_write(at_s, text, 24);
+    ow_log_local_write(at_s, text);
     text[10] = '\0';
 }
 

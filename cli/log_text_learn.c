@@ -167,7 +167,7 @@ OwStatus ow_log_text_due(LogCall *call) {
         }
         if (r->has_date) {
             char when[24];
-            ow_log_time_write(r->due_s, when, sizeof when);
+            ow_log_local_write(r->due_s, when);
             (void)snprintf(date, sizeof date, ", %.10s", when);
         }
         (void)snprintf(line, sizeof line, "%s %s%s%s%s%s: %s",

@@ -36,7 +36,7 @@ static OwStatus trace_vehicle(OwLogbook *book, const OwLogEntry *vehicle, OwAren
         const OwLogValue *from = value(fill, "from");
         if (from->is_set) {
             char day[24];
-            ow_log_time_write(fill->at_s, day, sizeof day);
+            ow_log_local_write(fill->at_s, day);
             (void)snprintf(heading, HEADING, "The oil of the last fill of %.60s, from %.60s on %.10s",
                            value(vehicle, "name")->text, from->text, day);
             // Drawing does not change what it is made of; an emptied vessel is looked at the second before.

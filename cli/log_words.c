@@ -39,8 +39,9 @@ static bool take_name(Reader *r) {
         }
         r->spare_used = mark;
         const bool is_amount = is_number && (has_unit || !is_plain);
-        const bool is_key = strchr(w->text, '=') != NULL || strcasecmp(w->text, "note") == 0 ||
-                            strcasecmp(w->text, "note:") == 0;
+        const bool is_key = strchr(w->text, '=') != NULL ||
+                            (n > 0 && r->kind == OW_LOG_BATCH && strcasecmp(w->text, "all") == 0) ||
+                            strcasecmp(w->text, "note") == 0 || strcasecmp(w->text, "note:") == 0;
         if ((is_amount && strspn(w->text, "0123456789.,-+LlkKmMgG") == strlen(w->text)) || is_key ||
             (n > 0 && (ow_words_label(r, w->text) >= 0 || ow_words_lead(r, n) != NULL ||
                        strcasecmp(w->text, "at") == 0 || ow_words_choice(r, n, &field, &taken) >= 0))) {
@@ -122,6 +123,8 @@ static bool understand(Reader *r, const char *text) {
         return false;
     }
     tell_filters(r);
+    ow_words_digits(r);
+    ow_words_take_all(r);
     return ow_words_items(r) && ow_words_put_labels(r) && ow_words_put_names(r) && ow_words_put_numbers(r) &&
            ow_words_only_vehicle(r) && ow_words_put_words(r) && ow_words_only_filter(r) && ow_words_check(r);
 }
@@ -129,7 +132,8 @@ static bool understand(Reader *r, const char *text) {
 static void say_date(const Reader *r, char *text, size_t size) {
     char time[24];
     const size_t used = strlen(text);
-    ow_log_time_write(r->said->entry.at_s + r->speech->offset_s, time, sizeof time);
+    const int64_t at_s = r->said->entry.at_s;
+    ow_log_time_write(at_s + (r->speech->offset != NULL ? r->speech->offset(at_s) : 0), time, sizeof time);
     time[10] = ' ';
     (void)snprintf(text + used, size - used, ", on %.16s", time);
 }

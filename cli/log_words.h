@@ -47,6 +47,7 @@ typedef struct Reader {
     size_t spare_used, room_used;
     char unit[8];   ///< of bare lengths, once told by the verb
     double mass_kg; ///< that was taken as a volume
+    bool wants_all; ///< "all": the volume is what is there
 } Reader;
 
 /// Splits at blanks, keeps "quoted words" together. False with a question when there are too many, or a quote
@@ -56,6 +57,8 @@ bool ow_words_split(Reader *r, const char *text);
 bool ow_words_time(Reader *r);
 /// Begins with a digit, a sign and a digit, or a currency sign.
 bool ow_words_is_number(const char *text);
+/// Number words before a unit become digits: "three days".
+void ow_words_digits(Reader *r);
 /// Joins the number at word `at` with its unit; returns how many words it took.
 int ow_words_number(Reader *r, int at, const char **text, bool *has_unit);
 /// Reads a number as a field's value; a bare one by the field's usual unit. False: not of that kind.
@@ -105,6 +108,8 @@ bool ow_words_only_vehicle(Reader *r);
 bool ow_words_only_filter(Reader *r);
 /// Field of a thing that must be named and is not yet, or -1.
 int ow_words_missing(const Reader *r);
+/// "all" of a move or a new batch: taken out; later what is there by the book.
+void ow_words_take_all(Reader *r);
 /// Asks for what is missing.
 bool ow_words_check(Reader *r);
 /// Sets the question, once: the first stays. Always false.

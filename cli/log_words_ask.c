@@ -187,7 +187,45 @@ static bool is_given(Reader *r, const char *key) {
     return f >= 0 && ow_words_slot(r, f)->is_set;
 }
 
+void ow_words_take_all(Reader *r) {
+    static const char *const words[] = {"all", "everything"};
+    for (int i = 0; i < r->word_count && (r->kind == OW_LOG_MOVE || r->kind == OW_LOG_BATCH) &&
+                    strcasecmp(r->words[i].text, "note") != 0;
+         i++) {
+        if (!r->words[i].is_quoted && ow_words_in(r->words[i].text, words, OW_WORDS_COUNT(words)) >= 0) {
+            r->wants_all = true;
+            ow_words_drop(r, i, 1);
+            return;
+        }
+    }
+}
+
+/// The volume of "all"; false with a question.
+static bool put_all(Reader *r) {
+    const int volume = ow_log_field_of(r->kind, "volume");
+    const OwLogValue *from = ow_words_slot(r, ow_log_field_of(r->kind, "from"));
+    if (!r->wants_all || !from->is_set) {
+        return true;
+    }
+    if (ow_words_slot(r, volume)->is_set) {
+        return ow_words_ask(r, NULL, "Is it all, or the volume that is told?");
+    }
+    for (int i = 0; r->speech->names != NULL && i < r->speech->names->count; i++) {
+        const OwLogThing *t = &r->speech->names->things[i];
+        if (t->id == from->number && (t->kind == OW_LOG_VESSEL || t->kind == OW_LOG_BATCH)) {
+            if (!(t->volume_m3 > 0.0)) {
+                return ow_words_ask(r, NULL, "%.60s holds nothing by the book: how much was it?", t->name);
+            }
+            *ow_words_slot(r, volume) = (OwLogValue){.is_set = true, .si = t->volume_m3};
+        }
+    }
+    return true;
+}
+
 bool ow_words_check(Reader *r) {
+    if (!put_all(r)) {
+        return false;
+    }
     for (int f = 0; f < r->row->field_count; f++) {
         const OwLogField *field = &r->row->fields[f];
         if (!field->is_required || ow_words_slot(r, f)->is_set) {

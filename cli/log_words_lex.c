@@ -37,10 +37,27 @@ const char *ow_words_keep(Reader *r, const char *text) {
     return kept;
 }
 
+/// Letters of Latin-1 and Latin Extended-A without their marks, by code point from U+00C0 and from U+0100;
+/// '?': none, kept as it is.
+static char bare_letter(unsigned code) {
+    static const char latin_1[] = "aaaaaaaceeeeiiiidnooooo?ouuuuy?saaaaaaaceeeeiiiidnooooo?ouuuuy?y",
+                      extended[] = "aaaaaaccccccccddddeeeeeeeeeegggggggghhhhiiiiiiiiii??jjkkklllllll"
+                                   "lllnnnnnnnnnoooooooorrrrrrssssssssttttttuuuuuuuuuuuuwwyyyzzzzzzs";
+    _Static_assert(sizeof latin_1 == 65 && sizeof extended == 129, "one letter a code point");
+    return code >= 0xC0 && code < 0x100    ? latin_1[code - 0xC0]
+           : code >= 0x100 && code < 0x180 ? extended[code - 0x100]
+                                           : '?';
+}
+
 size_t ow_words_plain(char *out, size_t size, const char *text) {
     size_t used = 0;
     for (const unsigned char *c = (const unsigned char *)text; *c != '\0' && used + 1 < size; c++) {
-        if (isalnum(*c) || *c >= 0x80) {
+        const bool is_pair = c[0] >= 0xC3 && c[0] <= 0xC5 && (c[1] & 0xC0) == 0x80;
+        const char bare = is_pair ? bare_letter(((c[0] & 0x1Fu) << 6) | (c[1] & 0x3Fu)) : '?';
+        if (bare != '?') {
+            out[used++] = bare;
+            c++;
+        } else if (isalnum(*c) || *c >= 0x80) {
             out[used++] = (char)(*c < 0x80 ? tolower(*c) : *c);
         }
     }
@@ -265,9 +282,136 @@ static const char *unit_word(const char *t) {
     return NULL;
 }
 
+/// Number words before a unit: "three days".
+void ow_words_digits(Reader *r) {
+    static const char *const words[] = {"one",   "two",   "three", "four", "five",   "six",
+                                        "seven", "eight", "nine",  "ten",  "eleven", "twelve"};
+    static char digits[][3] = {"1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12"};
+    for (int i = 0; i + 1 < r->word_count && strcasecmp(r->words[i].text, "note") != 0; i++) {
+        const Word *next = &r->words[i + 1];
+        const int n =
+            r->words[i].is_quoted ? -1 : ow_words_in(r->words[i].text, words, OW_WORDS_COUNT(words));
+        if (n >= 0 && !next->is_quoted && strlen(next->text) > 1 && unit_word(next->text) != NULL) {
+            r->words[i].text = digits[n];
+        }
+    }
+}
+
+static bool is_digits(const char *t, size_t least, size_t most) {
+    const size_t length = strlen(t);
+    return length >= least && length <= most && strspn(t, "0123456789") == length;
+}
+
+/// "182 912 km": three more digits of an odometer.
+static bool is_thousands(const Reader *r, int at) {
+    const char *unit = at + 2 < r->word_count && !r->words[at + 2].is_quoted && !r->words[at + 1].is_quoted
+                           ? unit_word(r->words[at + 2].text)
+                           : NULL;
+    return unit != NULL && (strcmp(unit, "km") == 0 || strcmp(unit, "mi") == 0) &&
+           is_digits(r->words[at].text, 1, 3) && is_digits(r->words[at + 1].text, 3, 3);
+}
+
+/// Keeps the text of a number; NULL when there is no room.
+static const char *keep_number(Reader *r, const char *joined) {
+    const size_t length = strlen(joined) + 1;
+    if (r->spare_used + length > sizeof r->spare) {
+        return NULL;
+    }
+    char *kept = memcpy(r->spare + r->spare_used, joined, length);
+    r->spare_used += length;
+    return kept;
+}
+
+/// "3 x 20 L", "3x20L": words taken, 0 when it is no such thing.
+static int product(Reader *r, int at, const char **text, bool *has_unit) {
+    static const char *const signs[] = {"x", "*", "\xC3\x97"};
+    Word *w = &r->words[at];
+    const size_t length = strspn(w->text, "0123456789");
+    const char *rest = w->text + length;
+    int step = 0;
+    if (length < 1 || length > 2) {
+        return 0;
+    }
+    if (*rest == '\0' && at + 2 < r->word_count && !r->words[at + 1].is_quoted &&
+        !r->words[at + 2].is_quoted && ow_words_in(r->words[at + 1].text, signs, 3) >= 0) {
+        step = 2;
+    } else if (strchr("xX*", *rest) == NULL || *rest == '\0' || !isdigit((unsigned char)rest[1])) {
+        return 0;
+    }
+    char joined[96], *whole = w->text;
+    w->text += step == 0 ? length + 1 : 0;
+    const int taken = ow_words_is_number(r->words[at + step].text) && (step > 0 || w->text[0] != '\0')
+                          ? ow_words_number(r, at + step, text, has_unit)
+                          : 0;
+    w->text = whole;
+    if (taken == 0 || !*has_unit) {
+        return 0;
+    }
+    const double each = strtod(*text, NULL);
+    const char *unit = strchr(*text, ' ');
+    const int size =
+        snprintf(joined, sizeof joined, "%.12g%.40s", atoi(whole) * each, unit != NULL ? unit : "");
+    const char *kept = size > 0 ? keep_number(r, joined) : NULL;
+    *text = kept != NULL ? kept : *text;
+    return kept != NULL ? step + taken : 0;
+}
+
+/// "1h30", "1 h 30 min": minutes, and the words taken; 0 when it is no such thing.
+static int hours_and_minutes(const Reader *r, int at, int *minutes) {
+    char words[64];
+    int used = 0, hours = 0, rest = 0, taken = 1;
+    (void)snprintf(words, sizeof words, "%.20s", r->words[at].text);
+    for (int k = 1; k < 4 && at + k < r->word_count && !r->words[at + k].is_quoted; k++) {
+        const size_t length = strlen(words);
+        (void)snprintf(words + length, sizeof words - length, " %.12s", r->words[at + k].text);
+    }
+    if (sscanf(words, "%3d%*1[hH]%2d%n", &hours, &rest, &used) == 2 && used > 0 &&
+        strchr(r->words[at].text, words[used - 1]) != NULL && strcspn(words, " ") >= (size_t)used) {
+        const char *tail = r->words[at].text + used;
+        if (*tail != '\0' && (unit_word(tail) == NULL || strcmp(unit_word(tail), "min") != 0)) {
+            return 0;
+        }
+    } else {
+        char hour_word[16], minute_word[16];
+        int count = 0;
+        used = 0;
+        if (sscanf(words, "%3d %12[A-Za-z] %2d %12[A-Za-z]%n", &hours, hour_word, &rest, minute_word,
+                   &used) != 4 ||
+            used == 0 || (words[used] != '\0' && words[used] != ' ') || unit_word(hour_word) == NULL ||
+            unit_word(minute_word) == NULL || strcmp(unit_word(hour_word), "h") != 0 ||
+            strcmp(unit_word(minute_word), "min") != 0) {
+            return 0;
+        }
+        for (int i = 0; i < used; i++) {
+            count += words[i] == ' ' ? 1 : 0;
+        }
+        taken = count + 1;
+    }
+    *minutes = 60 * hours + rest;
+    return rest < 60 ? taken : 0;
+}
+
 int ow_words_number(Reader *r, int at, const char **text, bool *has_unit) {
-    char digits[64], joined[96];
+    char digits[64], joined[96], thousands[16];
     const char *t = r->words[at].text;
+    int minutes = 0, together = product(r, at, text, has_unit);
+    if (together > 0) {
+        return together;
+    }
+    together = hours_and_minutes(r, at, &minutes);
+    if (together > 0) {
+        (void)snprintf(joined, sizeof joined, "%d min", minutes);
+        *text = keep_number(r, joined);
+        *text = *text != NULL ? *text : "";
+        *has_unit = true;
+        return together;
+    }
+    if (is_thousands(r, at)) {
+        (void)snprintf(thousands, sizeof thousands, "%.3s%.3s", t, r->words[at + 1].text);
+        t = thousands;
+        together = 1;
+        at++;
+    }
     const size_t sign = currency(t[0] == '-' ? t + 1 : t);
     bool is_money = sign > 0;
     char start[80];
@@ -313,14 +457,9 @@ int ow_words_number(Reader *r, int at, const char **text, bool *has_unit) {
                        unit != NULL ? unit : "");
     }
     *has_unit = unit != NULL;
-    const size_t length = strlen(joined) + 1;
-    if (r->spare_used + length > sizeof r->spare) {
-        *text = "";
-        return taken;
-    }
-    *text = memcpy(r->spare + r->spare_used, joined, length);
-    r->spare_used += length;
-    return taken;
+    *text = keep_number(r, joined);
+    *text = *text != NULL ? *text : "";
+    return together + taken;
 }
 
 /// A mass as a volume: waste at 1 kg/L, oil at 0.92 kg/L (both assumed and told).
@@ -370,7 +509,10 @@ bool ow_words_value(Reader *r, const OwLogField *field, const char *text, OwLogV
         (void)snprintf(typed, sizeof typed, "%.12g ppm", size * strtod(text, NULL));
     }
     if (ow_log_value_read(field, typed, r->speech->units, value, wrong, remedy) == OW_OK) {
-        return isfinite(value->si);
+        // "8.30 am" is no length of some attometres.
+        const bool is_nothing =
+            field->type == OW_LOG_QUANTITY && value->si != 0.0 && fabs(value->si) < 0.5 * field->step;
+        return isfinite(value->si) && !is_nothing;
     }
     if (field->type == OW_LOG_QUANTITY && field->quantity == OW_Q_VOLUME &&
         mass_value(r, field, typed, value)) {

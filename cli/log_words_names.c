@@ -50,6 +50,26 @@ const OwLogThing *ow_words_named(const Reader *r, unsigned kinds, const char *te
     return found;
 }
 
+static bool has_marks(const char *t) {
+    while (*t != '\0' && (unsigned char)*t < 0x80) {
+        t++;
+    }
+    return *t != '\0';
+}
+
+/// Whether two words are the same by their letters, marks on them aside.
+static bool is_same_word(const char *a, size_t a_length, const char *b, size_t b_length) {
+    char one[80], other[80], a_plain[80], b_plain[80];
+    (void)snprintf(one, sizeof one, "%.*s", (int)(a_length < sizeof one ? a_length : 0), a);
+    (void)snprintf(other, sizeof other, "%.*s", (int)(b_length < sizeof other ? b_length : 0), b);
+    if (a_length == b_length && strncasecmp(one, other, sizeof one) == 0) {
+        return a_length > 0;
+    }
+    const size_t length = ow_words_plain(a_plain, sizeof a_plain, one);
+    return length > 0 && ow_words_plain(b_plain, sizeof b_plain, other) == length &&
+           strcmp(a_plain, b_plain) == 0 && (has_marks(one) || has_marks(other));
+}
+
 /// Whether every word of `text` is a whole word of the name, in order.
 static bool is_part(const char *text, const char *name) {
     const char *n = name;
@@ -69,7 +89,7 @@ static bool is_part(const char *text, const char *name) {
                 n++;
             }
             const size_t long_of = strcspn(n, " -");
-            is_found = long_of == length && length > 0 && strncasecmp(n, t, length) == 0;
+            is_found = is_same_word(n, long_of, t, length);
             n += long_of;
         }
         if (!is_found) {

@@ -16,33 +16,63 @@ typedef struct Verb {
 } Verb;
 
 static const Verb verbs[] = {
-    {"pick up", OW_LOG_PICKUP, NULL},      {"pickup", OW_LOG_PICKUP, NULL},
-    {"pick-up", OW_LOG_PICKUP, NULL},      {"picked up", OW_LOG_PICKUP, NULL},
-    {"collect", OW_LOG_PICKUP, NULL},      {"collected", OW_LOG_PICKUP, NULL},
-    {"fill", OW_LOG_FILL, NULL},           {"filled", OW_LOG_FILL, NULL},
-    {"refuel", OW_LOG_FILL, NULL},         {"km", OW_LOG_ODOMETER, NULL},
-    {"odo", OW_LOG_ODOMETER, NULL},        {"odometer", OW_LOG_ODOMETER, NULL},
-    {"mileage", OW_LOG_ODOMETER, NULL},    {"miles", OW_LOG_ODOMETER, NULL},
-    {"filter", OW_LOG_FILTER, NULL},       {"gauge", OW_LOG_GAUGE, NULL},
-    {"vacuum", OW_LOG_GAUGE, NULL},        {"test", OW_LOG_TEST, NULL},
-    {"tested", OW_LOG_TEST, NULL},         {"titrate", OW_LOG_TEST, NULL},
-    {"settle", OW_LOG_STEP, "settle"},     {"settled", OW_LOG_STEP, "settle"},
-    {"heat", OW_LOG_STEP, "heat"},         {"heated", OW_LOG_STEP, "heat"},
-    {"dry", OW_LOG_STEP, "dry"},           {"dried", OW_LOG_STEP, "dry"},
-    {"filtered", OW_LOG_STEP, "filter"},   {"centrifuge", OW_LOG_STEP, "centrifuge"},
-    {"spin", OW_LOG_STEP, "centrifuge"},   {"spun", OW_LOG_STEP, "centrifuge"},
-    {"blend", OW_LOG_STEP, "blend"},       {"step", OW_LOG_STEP, NULL},
-    {"move", OW_LOG_MOVE, NULL},           {"moved", OW_LOG_MOVE, NULL},
-    {"pump", OW_LOG_MOVE, NULL},           {"pour", OW_LOG_MOVE, NULL},
-    {"shift", OW_LOG_SHIFT, NULL},         {"level", OW_LOG_LEVEL, NULL},
-    {"dip", OW_LOG_LEVEL, NULL},           {"measure", OW_LOG_LEVEL, NULL},
-    {"waste", OW_LOG_WASTE, NULL},         {"source", OW_LOG_SOURCE, NULL},
-    {"vessel", OW_LOG_VESSEL, NULL},       {"vehicle", OW_LOG_VEHICLE, NULL},
-    {"batch", OW_LOG_BATCH, NULL},         {"oil change", OW_LOG_REPAIR, "oil change"},
-    {"repair", OW_LOG_REPAIR, NULL},       {"service", OW_LOG_REPAIR, NULL},
-    {"battery", OW_LOG_REPAIR, "battery"}, {"expense", OW_LOG_EXPENSE, NULL},
-    {"spent", OW_LOG_EXPENSE, NULL},       {"paid", OW_LOG_EXPENSE, NULL},
-    {"bought", OW_LOG_EXPENSE, NULL},      {"undo", OW_LOG_UNDO, NULL},
+    {"pick up", OW_LOG_PICKUP, NULL},
+    {"pickup", OW_LOG_PICKUP, NULL},
+    {"pick-up", OW_LOG_PICKUP, NULL},
+    {"picked up", OW_LOG_PICKUP, NULL},
+    {"fetch", OW_LOG_PICKUP, NULL},
+    {"fetched", OW_LOG_PICKUP, NULL},
+    {"brought", OW_LOG_PICKUP, NULL},
+    {"collect", OW_LOG_PICKUP, NULL},
+    {"collected", OW_LOG_PICKUP, NULL},
+    {"fill", OW_LOG_FILL, NULL},
+    {"filled", OW_LOG_FILL, NULL},
+    {"refuel", OW_LOG_FILL, NULL},
+    {"km", OW_LOG_ODOMETER, NULL},
+    {"odo", OW_LOG_ODOMETER, NULL},
+    {"odometer", OW_LOG_ODOMETER, NULL},
+    {"mileage", OW_LOG_ODOMETER, NULL},
+    {"miles", OW_LOG_ODOMETER, NULL},
+    {"filter", OW_LOG_FILTER, NULL},
+    {"gauge", OW_LOG_GAUGE, NULL},
+    {"vacuum", OW_LOG_GAUGE, NULL},
+    {"test", OW_LOG_TEST, NULL},
+    {"tested", OW_LOG_TEST, NULL},
+    {"titrate", OW_LOG_TEST, NULL},
+    {"settle", OW_LOG_STEP, "settle"},
+    {"settled", OW_LOG_STEP, "settle"},
+    {"heat", OW_LOG_STEP, "heat"},
+    {"heated", OW_LOG_STEP, "heat"},
+    {"dry", OW_LOG_STEP, "dry"},
+    {"dried", OW_LOG_STEP, "dry"},
+    {"filtered", OW_LOG_STEP, "filter"},
+    {"centrifuge", OW_LOG_STEP, "centrifuge"},
+    {"spin", OW_LOG_STEP, "centrifuge"},
+    {"spun", OW_LOG_STEP, "centrifuge"},
+    {"blend", OW_LOG_STEP, "blend"},
+    {"step", OW_LOG_STEP, NULL},
+    {"move", OW_LOG_MOVE, NULL},
+    {"moved", OW_LOG_MOVE, NULL},
+    {"pump", OW_LOG_MOVE, NULL},
+    {"pour", OW_LOG_MOVE, NULL},
+    {"shift", OW_LOG_SHIFT, NULL},
+    {"level", OW_LOG_LEVEL, NULL},
+    {"dip", OW_LOG_LEVEL, NULL},
+    {"measure", OW_LOG_LEVEL, NULL},
+    {"waste", OW_LOG_WASTE, NULL},
+    {"source", OW_LOG_SOURCE, NULL},
+    {"vessel", OW_LOG_VESSEL, NULL},
+    {"vehicle", OW_LOG_VEHICLE, NULL},
+    {"batch", OW_LOG_BATCH, NULL},
+    {"oil change", OW_LOG_REPAIR, "oil change"},
+    {"repair", OW_LOG_REPAIR, NULL},
+    {"service", OW_LOG_REPAIR, NULL},
+    {"battery", OW_LOG_REPAIR, "battery"},
+    {"expense", OW_LOG_EXPENSE, NULL},
+    {"spent", OW_LOG_EXPENSE, NULL},
+    {"paid", OW_LOG_EXPENSE, NULL},
+    {"bought", OW_LOG_EXPENSE, NULL},
+    {"undo", OW_LOG_UNDO, NULL},
 };
 enum { VERBS = sizeof verbs / sizeof verbs[0] };
 
@@ -136,6 +166,18 @@ static void give_unit(Reader *r, const char *unit) {
     r->word_count++;
 }
 
+/// Whether some words are exactly the name of a source.
+static bool names_source(Reader *r) {
+    bool is_it = false;
+    for (int i = 0; i < r->word_count && !is_it && strcasecmp(r->words[i].text, "note") != 0; i++) {
+        int taken;
+        const size_t mark = r->spare_used;
+        is_it = ow_words_span(r, i, 1, 1u << OW_LOG_SOURCE, true, &taken) != NULL;
+        r->spare_used = mark;
+    }
+    return is_it && r->said->question[0] == '\0';
+}
+
 bool ow_words_verb(Reader *r) {
     if (r->word_count == 0) {
         return ow_words_ask(r, NULL, "What happened? For example: pickup hill cafe 60 L drum 2");
@@ -156,11 +198,20 @@ bool ow_words_verb(Reader *r) {
         at = i;
     }
     if (v == NULL) {
-        const char *near =
-            r->words[0].is_quoted ? NULL : ow_text_nearest_by(r->words[0].text, VERBS, verb_name, NULL);
+        char first[80];
+        (void)snprintf(first, sizeof first, "%.70s", r->words[0].text);
+        const char *near = r->words[0].is_quoted ? NULL : ow_text_nearest_by(first, VERBS, verb_name, NULL);
+        if (near == NULL && r->word_count > 1 && !r->words[0].is_quoted && !r->words[1].is_quoted) {
+            (void)snprintf(first, sizeof first, "%.38s %.38s", r->words[0].text, r->words[1].text);
+            near = ow_text_nearest_by(first, VERBS, verb_name, NULL);
+            near = near != NULL && strchr(near, ' ') != NULL ? near : NULL;
+        }
         if (near != NULL) {
-            return ow_words_ask(r, near, "\"%.40s\" is no word for an entry: did you mean %s?",
-                                r->words[0].text, near);
+            return ow_words_ask(r, near, "\"%.40s\" is no word for an entry: did you mean %s?", first, near);
+        }
+        if (names_source(r)) { // nothing else comes from a source
+            ow_words_kind(r, OW_LOG_PICKUP, NULL);
+            return true;
         }
         return ow_words_ask(
             r, NULL, "What happened? Begin with pickup, batch, test, move, fill, km, filter, waste, ...");
