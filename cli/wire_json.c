@@ -41,10 +41,10 @@ static json_t *circuits(const OwWireAnswer *a) {
             "load_v", number(l->load_v), "fuse_a", l->fuse_a > 0.0 ? number(l->fuse_a) : json_null(),
             "relay_a", l->relay_a > 0.0 ? number(l->relay_a) : json_null(), "short_far_a",
             number(l->short_far_a), "opens_far_s", number(l->opens_far_s), "fuse_reason", l->fuse_reason);
-        json_t *checks =
-            json_pack("{sb, sb, sb, sb, sb, sb, sb}", "fuse_guards", l->fuse_guards, "fuse_stands",
-                      l->fuse_stands, "relay", l->relay_ok, "switch", l->switch_ok, "drop", l->drop_ok,
-                      "heat", l->heat_ok, "independent_protection", l->has_independent_protection);
+        json_t *checks = json_pack("{sb, sb, sb, sb, sb, sb, sb, sb}", "fuse_guards", l->fuse_guards,
+                                   "fuse_stands", l->fuse_stands, "relay", l->relay_ok, "switch",
+                                   l->switch_ok, "drop", l->drop_ok, "heat", l->heat_ok, "volts", l->volts_ok,
+                                   "independent_protection", l->has_independent_protection);
         json_object_set_new(o, "checks", checks);
         json_array_append_new(list, o);
     }
@@ -119,9 +119,10 @@ static json_t *electric(const OwWireAnswer *a) {
 OwStatus ow_wire_json_write(FILE *file, const OwWireAnswer *a) {
     const OwSchedule *s = a->schedule;
     const OwElectricSpec *spec = ow_power_spec(a->power);
-    json_t *root = json_pack("{ss, si, ss, so, sb, sb, so}", "format", "oilwright-wire", "format_version", 1,
-                             "title", a->title, "system_v", number(spec->system_v), "circuits_derived",
-                             spec->is_derived, "good", ow_wire_is_good(a), "soak_k", number(a->soak_k));
+    json_t *root =
+        json_pack("{ss, si, ss, so, sb, sb, sb, so}", "format", "oilwright-wire", "format_version", 1,
+                  "title", a->title, "system_v", number(spec->system_v), "circuits_derived", spec->is_derived,
+                  "good", ow_wire_is_good(a), "cables_ok", s->cables_ok, "soak_k", number(a->soak_k));
     if (!root) {
         return OW_ERROR_MEMORY;
     }

@@ -7,12 +7,12 @@
 
 bool ow_wire_is_good(const OwWireAnswer *answer) {
     const OwElectricSpec *spec = ow_power_spec(answer->power);
-    bool good = true;
+    bool good = answer->schedule->cables_ok;
     for (int i = 0; i < answer->schedule->line_count; i++) {
         const OwScheduleLine *l = &answer->schedule->lines[i];
         if (spec->circuits[l->circuit].load != OW_LOAD_STARTER) {
             good = good && l->fuse_guards && l->fuse_stands && l->relay_ok && l->switch_ok && l->drop_ok &&
-                   l->heat_ok && l->has_independent_protection;
+                   l->heat_ok && l->volts_ok && l->has_independent_protection;
         }
     }
     return good && answer->schedule->crank_v_after >= spec->crank_minimum_v;
@@ -78,23 +78,33 @@ static void write_circuits(FILE *f, const OwWireAnswer *a) {
             snprintf(relay, sizeof relay, "%.3g A", l->relay_a);
         }
         snprintf(lost, sizeof lost, "%.2f V, %.1f %%", l->drop_v, 100.0 * l->drop_share);
-        fprintf(f, "%3d %-25.25s %3s %7.1f %6.1f %5s %6s  %-18s %5.2f ", i + 1,
+        const bool is_starter = c->load == OW_LOAD_STARTER;
+        char volts[16] = "-"; // the starter stands still
+        if (!is_starter) {
+            snprintf(volts, sizeof volts, "%.2f", l->load_v);
+        }
+        fprintf(f, "%3d %-25.25s %3s %7.1f %6.1f %5s %6s  %-18s %5s ", i + 1,
                 plain(c->name, name, sizeof name), ow_feed_terminal(c->feed), l->running_a, l->first_a, fuse,
-                relay, lost, l->load_v);
-        if (c->load == OW_LOAD_STARTER) {
+                relay, lost, volts);
+        if (is_starter) {
             fputs(" no fuse\n", f);
             continue;
         }
         const bool ok = l->fuse_guards && l->fuse_stands && l->relay_ok && l->switch_ok && l->drop_ok &&
-                        l->heat_ok && l->has_independent_protection;
-        fprintf(f, "%s%s%s%s%s%s%s%s\n", ok ? " good" : "", l->fuse_guards ? "" : " wire unguarded",
+                        l->heat_ok && l->volts_ok && l->has_independent_protection;
+        fprintf(f, "%s%s%s%s%s%s%s%s%s\n", ok ? " good" : "", l->fuse_guards ? "" : " wire unguarded",
                 l->fuse_stands ? "" : " fuse weak", l->relay_ok ? "" : " relay small",
                 l->switch_ok ? "" : " switch small", l->drop_ok ? "" : " drop", l->heat_ok ? "" : " heat",
-                l->has_independent_protection ? "" : " no cut-out");
+                l->volts_ok ? "" : " wrong volts", l->has_independent_protection ? "" : " no cut-out");
         if (l->fuse_reason[0]) {
             char text[320];
-            snprintf(text, sizeof text, "%s; weakest short, %.0f A at the load: opens within %.2g s",
-                     l->fuse_reason, l->short_far_a, l->opens_far_s);
+            if (isinf(l->opens_far_s)) {
+                snprintf(text, sizeof text, "%s; weakest short, %.0f A at the load: may never open",
+                         l->fuse_reason, l->short_far_a);
+            } else {
+                snprintf(text, sizeof text, "%s; weakest short, %.0f A at the load: opens within %.2g s",
+                         l->fuse_reason, l->short_far_a, l->opens_far_s);
+            }
             const int used = fprintf(f, "      fuse: ");
             wrapped(f, used, 12, text);
         }

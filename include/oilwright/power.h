@@ -235,6 +235,7 @@ typedef struct OwScheduleLine {
     double fuse_a, relay_a;
     double short_far_a, opens_far_s; ///< short at the load: current and longest opening time
     bool fuse_guards, fuse_stands, relay_ok, switch_ok, drop_ok, heat_ok, has_independent_protection;
+    bool volts_ok; ///< made for the volts of the system, or for more
     char fuse_reason[160];
 } OwScheduleLine;
 
@@ -261,6 +262,7 @@ typedef struct OwSchedule {
     int wire_count;
     OwScheduleLine lines[OW_MAX_CIRCUITS];
     int line_count;
+    bool cables_ok; ///< main, charging, starter and earth cables: guarded, cool enough, with little lost
     OwPartCount parts[96];
     int part_count;
     double idle_rad_s;                                ///< engine speed that counts as idle

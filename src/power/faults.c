@@ -97,6 +97,24 @@ static void text_time(double s, char *text, size_t size) {
     }
 }
 
+/// What a fuse and a wire make of a short, in words.
+static void tell_short(OwElectricFault *f, const char *fuse, double fuse_a) {
+    char opens[40] = "may never open", harmed[64] = "the wire stands it";
+    if (!isinf(f->opens_s)) {
+        char time[24];
+        text_time(f->opens_s, time, sizeof time);
+        snprintf(opens, sizeof opens, "opens within %s", time);
+    }
+    if (!isinf(f->wire_harm_s)) {
+        char time[24];
+        text_time(f->wire_harm_s, time, sizeof time);
+        snprintf(harmed, sizeof harmed, "the wire %s harmed after %s",
+                 f->harm == OW_HARM_BURNS ? "is" : "would be", time);
+    }
+    snprintf(f->text, sizeof f->text, "%.0f A: %s (%.3g A) %s; %s%s", f->current_a, fuse, fuse_a, opens,
+             harmed, isinf(f->opens_s) ? ", the battery runs flat through it" : "");
+}
+
 /// A short to the body at one place of a circuit: at the load (0), half way (1), just behind the fuse (2).
 static bool short_fault(const OwPower *power, int circuit, int where, double soak_k, OwElectricFault *f) {
     const OwCircuitSpec *c = &power->spec.circuits[circuit];
@@ -133,12 +151,9 @@ static bool short_fault(const OwPower *power, int circuit, int where, double soa
     f->harm = f->wire_harm_s <= f->opens_s && !isinf(f->wire_harm_s)
                   ? OW_HARM_BURNS
                   : (isinf(f->opens_s) ? OW_HARM_DRAINS : OW_HARM_OPENS);
-    char opens[24], burns[24];
-    text_time(f->opens_s, opens, sizeof opens);
-    text_time(f->wire_harm_s, burns, sizeof burns);
-    snprintf(f->text, sizeof f->text,
-             "%.0f A: fuse F%d (%.3g A) opens within %s; the wire would be harmed after %s", f->current_a,
-             circuit + 1, c->fuse_a, opens, burns);
+    char fuse[24];
+    snprintf(fuse, sizeof fuse, "fuse F%d", circuit + 1);
+    tell_short(f, fuse, c->fuse_a);
     return true;
 }
 
@@ -165,11 +180,9 @@ static bool main_short(const OwPower *power, double soak_k, OwElectricFault *f) 
                                      ow_wire_overload_k(s->insulation_k), &place);
     f->drain_s = INFINITY;
     f->harm = f->wire_harm_s <= f->opens_s && !isinf(f->wire_harm_s) ? OW_HARM_BURNS : OW_HARM_STRANDS;
-    char opens[24];
-    text_time(f->opens_s, opens, sizeof opens);
-    snprintf(f->text, sizeof f->text,
-             "%.0f A: the main fuse (%.3g A) opens within %s, everything on the board is dead%s",
-             f->current_a, s->main.fuse_a, opens,
+    tell_short(f, "the main fuse", s->main.fuse_a);
+    const size_t used = strlen(f->text);
+    snprintf(f->text + used, sizeof f->text - used, "; everything on the board is dead%s",
              f->current_a > 1000.0 && (type == OW_FUSE_BLADE || type == OW_FUSE_MAXI)
                  ? "; more than an ISO 8820-3 fuse may break (1000 A)"
                  : "");
@@ -311,7 +324,8 @@ static void stuck(const OwPower *power, int circuit, OwFaultKind kind, double so
         }
         return;
     }
-    const char *how = kind == OW_ELECTRIC_STUCK_RELAY ? "with the key out" : "until the key is out";
+    // The button stands beside the key, fed from the battery: the key does not end it.
+    const char *how = kind == OW_ELECTRIC_STUCK_RELAY ? "with the key out" : "with the key in or out";
     const bool timed = kind == OW_ELECTRIC_STUCK_HOLD && c->hold_s > 0.0;
     if (timed) {
         f->harm = OW_HARM_NONE;
@@ -321,9 +335,10 @@ static void stuck(const OwPower *power, int circuit, OwFaultKind kind, double so
         f->harm = heats && !is_guarded && !c->has_thermostat ? OW_HARM_BURNS : OW_HARM_DRAINS;
         snprintf(f->text, sizeof f->text, "%.0f A %s: the battery is at %.0f %% in %s%s", f->current_a, how,
                  100.0 * power->spec.battery.minimum_charge, drains,
-                 heats && c->cutout_k > 0.0
-                     ? ", unless the cut-out opens first"
-                     : (kind == OW_ELECTRIC_STUCK_HOLD ? "; the glow plugs wear out" : ""));
+                 heats && c->cutout_k > 0.0 ? ", unless the cut-out opens first"
+                                            : (kind == OW_ELECTRIC_STUCK_HOLD && c->load == OW_LOAD_GLOW
+                                                   ? "; the glow plugs wear out"
+                                                   : ""));
     }
 }
 

@@ -21,8 +21,7 @@
 #define RELAY_MAKES 3.0
 #define RELAY_MAKES_S 0.2
 
-/// Index of the fault that was told.
-static size_t say(OwFaults *faults, const OwCircuitSpec *c, const char *message, const char *remedy) {
+size_t ow_power_say(OwFaults *faults, const OwCircuitSpec *c, const char *message, const char *remedy) {
     if (!faults) {
         return 0;
     }
@@ -59,8 +58,7 @@ double ow_power_relay_rating(double running_a, double first_a, double inrush_s) 
     return 0.0;
 }
 
-/// A temperature in the words of the one who buys the wire: degC, with degF first where sizes are AWG.
-static const char *degrees(const OwPower *power, double temperature_k, char *text, size_t size) {
+const char *ow_power_degrees(const OwPower *power, double temperature_k, char *text, size_t size) {
     const double celsius = temperature_k - OW_ZERO_CELSIUS_K;
     if (power->spec.has_us_sizes) {
         (void)snprintf(text, size, "%.0f degF (%.0f degC)", 1.8 * celsius + 32.0, celsius);
@@ -217,8 +215,7 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     }
 }
 
-/// Cable that carries the starter's current for half a minute in a hot bay, no heat lost.
-static double cranked_k(const OwPower *power, double area_m2) {
+double ow_power_cranked_k(const OwPower *power, double area_m2) {
     const double air = power->spec.place_k[OW_PLACE_ENGINE_BAY], amps = power->spec.crank_a;
     return air + 30.0 * amps * amps * ow_wire_ohm_m(area_m2, air) / (3.45e6 * area_m2);
 }
@@ -252,7 +249,7 @@ static void fixed_wires(OwSchedule *s, const OwPower *power) {
         if (row) {
             rate(row, power, OW_PLACE_ENGINE_BAY, list[i].cable->area_m2, list[i].cable->length_m,
                  list[i].amps, i == 0 ? spec->main.fuse_a : 0.0,
-                 i == 3 ? cranked_k(power, list[i].cable->area_m2) : 0.0);
+                 i == 3 ? ow_power_cranked_k(power, list[i].cable->area_m2) : 0.0);
             ends(row, list[i].from, list[i].to, list[i].colour, list[i].reason);
             row->is_earth = i > 1;
         }
@@ -267,47 +264,53 @@ static void warn_circuit(const OwPower *power, OwSchedule *s, const OwScheduleLi
     if (c->load == OW_LOAD_STARTER) {
         return;
     }
+    ow_power_check_volts(power, c, faults);
     if (!line->fuse_guards) {
         snprintf(message, sizeof message, "a %.3g A fuse does not open before a wire of %.3g mm2 is harmed",
                  c->fuse_a, c->area_m2 * 1e6);
         ow_power_mend_circuit(
             power, s,
-            say(faults, c, message, "a smaller fuse or a thicker wire; leave the size out to have it chosen"),
+            ow_power_say(faults, c, message,
+                         "a smaller fuse or a thicker wire; leave the size out to have it chosen"),
             circuit);
     }
     if (!line->fuse_stands) {
         snprintf(message, sizeof message, "a %.3g A fuse may open on %.3g A falling to %.3g A", c->fuse_a,
                  z->first_a, z->running_a);
-        ow_power_mend_circuit(power, s, say(faults, c, message, "a larger fuse with the wire that it guards"),
+        ow_power_mend_circuit(power, s,
+                              ow_power_say(faults, c, message, "a larger fuse with the wire that it guards"),
                               circuit);
     }
     if (!line->drop_ok) {
         snprintf(message, sizeof message, "%.2f V are lost on the way, %.2f V are allowed", z->drop_v,
                  power->spec.drop_share * power->spec.system_v);
-        ow_power_mend_circuit(power, s, say(faults, c, message, "a thicker or shorter wire, better joints"),
-                              circuit);
+        ow_power_mend_circuit(
+            power, s, ow_power_say(faults, c, message, "a thicker or shorter wire, better joints"), circuit);
     }
     if (!line->heat_ok) {
         char hot[32], stands[32];
         snprintf(message, sizeof message, "the wire would run at %s, its insulation stands %s",
-                 degrees(power, z->conductor_k, hot, sizeof hot),
-                 degrees(power, power->spec.insulation_k, stands, sizeof stands));
-        ow_power_mend_circuit(power, s, say(faults, c, message, "a thicker wire or a cooler way"), circuit);
+                 ow_power_degrees(power, z->conductor_k, hot, sizeof hot),
+                 ow_power_degrees(power, power->spec.insulation_k, stands, sizeof stands));
+        ow_power_mend_circuit(power, s, ow_power_say(faults, c, message, "a thicker wire or a cooler way"),
+                              circuit);
     }
     if (!line->relay_ok) {
         snprintf(message, sizeof message, "a relay of %.3g A is too small for %.3g A (first %.3g A)",
                  c->relay_a, z->running_a, z->first_a);
         ow_power_mend_contact(
-            power, s, say(faults, c, message, "a larger relay, or two relays on two halves of the load"),
+            power, s,
+            ow_power_say(faults, c, message, "a larger relay, or two relays on two halves of the load"),
             circuit);
     }
     if (!line->switch_ok) {
         snprintf(message, sizeof message, "the switch or key contact carries %.3g A and stands %.3g A",
                  z->running_a, c->switch_a > 0.0 ? c->switch_a : 10.0);
-        say(faults, c, message, "a relay for this load");
+        ow_power_say(faults, c, message, "a relay for this load");
     }
     if (!line->has_independent_protection) {
-        say(faults, c,
+        ow_power_say(
+            faults, c,
             c->has_thermostat ? "this heater has no protection that does not depend on its thermostat"
                               : "this heater has neither thermostat nor cut-out",
             "a one-shot thermal cut-out in its load wire, set above the thermostat and below the weakest "
@@ -333,6 +336,7 @@ static OwScheduleLine line_of(const OwPower *power, int i, const OwPowerResult *
     line.fuse_guards = z->guards;
     line.fuse_stands = z->stands;
     line.drop_ok = z->drop_ok;
+    line.volts_ok = ow_power_volts_fit(&power->spec, c);
     line.heat_ok = z->heat_ok;
     line.relay_ok =
         !c->has_relay || ow_power_relay_stands(line.relay_a, z->running_a, z->first_a, c->inrush_s);
@@ -389,7 +393,7 @@ static void count_parts(OwSchedule *s, const OwPower *power) {
         if (c->cutout_k > 0.0) {
             char opens[32];
             snprintf(item, sizeof item, "one-shot thermal cut-out %s",
-                     degrees(power, c->cutout_k, opens, sizeof opens));
+                     ow_power_degrees(power, c->cutout_k, opens, sizeof opens));
             count_part(s, 1.0, "", item);
         }
     }
@@ -452,7 +456,7 @@ static void balance(OwSchedule *s, const OwPower *power, double soak_k, OwFaults
         snprintf(message, sizeof message,
                  "at %.0f 1/min with everything on the battery gives %.0f A beside the alternator's %.0f A",
                  ow_power_idle(&power->spec) / RPM, -s->idle_balance_a, s->idle_load_a + s->idle_balance_a);
-        say(faults, NULL, message, "faster idle, less on at a time, or a larger alternator");
+        ow_power_say(faults, NULL, message, "faster idle, less on at a time, or a larger alternator");
     }
     if (s->crank_v_after < power->spec.crank_minimum_v) {
         snprintf(message, sizeof message,
@@ -461,7 +465,7 @@ static void balance(OwSchedule *s, const OwPower *power, double soak_k, OwFaults
         char remedy[160];
         snprintf(remedy, sizeof remedy, "a shorter pre-heat, or a second equal battery in parallel (%.1f V)",
                  s->parallel_crank_v_after);
-        ow_power_mend_battery(power, s, say(faults, NULL, message, remedy));
+        ow_power_mend_battery(power, s, ow_power_say(faults, NULL, message, remedy));
     }
 }
 
@@ -483,7 +487,7 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
             if (row) {
                 rate(row, power, OW_PLACE_ENGINE_BAY, power->spec.starter.area_m2,
                      power->spec.starter.length_m, power->spec.crank_a, 0.0,
-                     cranked_k(power, power->spec.starter.area_m2));
+                     ow_power_cranked_k(power, power->spec.starter.area_m2));
                 ends(row, "G1:+ 30", "M starter:30", "RD", power->sizing[i].wire_reason);
             }
         } else {
@@ -503,15 +507,19 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
                  "with the battery warm and full a short beside the board could reach %.0f A; ISO 8820-3 "
                  "asks 1000 A of a fuse",
                  hardest);
-        say(faults, NULL, message,
+        ow_power_say(
+            faults, NULL, message,
             "fuses and holders whose maker states a breaking capacity above that, at the battery and on the "
             "board");
     }
+    s->cables_ok = power->main_sizing.guards;
     if (!power->main_sizing.guards) {
         ow_power_mend_main(power, s,
-                           say(faults, NULL, "the main fuse does not guard the main cable",
-                               "a thicker main cable or a smaller main fuse"));
+                           ow_power_say(faults, NULL, "the main fuse does not guard the main cable",
+                                        "a thicker main cable or a smaller main fuse"));
     }
+    ow_power_check_cables(power, s, faults);
+    ow_power_check_weak(power, faults);
     count_parts(s, power);
     balance(s, power, soak_k, faults);
     *out = s;

@@ -28,4 +28,19 @@ void ow_power_mend_circuit(const OwPower *power, OwSchedule *s, size_t fault, in
 void ow_power_mend_contact(const OwPower *power, OwSchedule *s, size_t fault, int circuit);
 void ow_power_mend_battery(const OwPower *power, OwSchedule *s, size_t fault);
 
+/// Adds a warning with the circuit's place in the file (NULL: the electrics). Index of the fault that was
+/// told, SIZE_MAX when there was no room.
+size_t ow_power_say(OwFaults *faults, const OwCircuitSpec *circuit, const char *message, const char *remedy);
+/// A temperature in the words of the one who buys the wire: degC, with degF first where sizes are AWG.
+const char *ow_power_degrees(const OwPower *power, double temperature_k, char *text, size_t size);
+/// Cable that carries the starter's current for half a minute in a hot bay, no heat lost.
+double ow_power_cranked_k(const OwPower *power, double area_m2);
+/// Main, charging, starter and earth cables as they are: heat, and drop with their joints. Clears cables_ok.
+void ow_power_check_cables(const OwPower *power, OwSchedule *s, OwFaults *faults);
+/// False for a load made for so few volts that it burns out; a warning for that, or for far too many.
+bool ow_power_volts_fit(const OwElectricSpec *spec, const OwCircuitSpec *circuit);
+void ow_power_check_volts(const OwPower *power, const OwCircuitSpec *circuit, OwFaults *faults);
+/// A battery that, cold and half full, cannot open its fuses.
+void ow_power_check_weak(const OwPower *power, OwFaults *faults);
+
 #endif

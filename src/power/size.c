@@ -7,7 +7,6 @@
 
 #define FUSE_LOADING 0.8      // a fuse carries four fifths of its rating for long, common practice
 #define LEAST_M2 0.75e-6      // thinner wires break by hand, common practice
-#define MAIN_DROP_SHARE 0.02  // of the system volts on the way to the board, common practice
 #define BLADE_BREAKS_A 1000.0 // what an ISO 8820-3 fuse must break
 #define FAR_OPENS_S                                                                                          \
     5.0 // a short at the far end must open the fuse within this time (IEC 60364-4-43 limits its
@@ -126,7 +125,9 @@ static OwTest first_failed(const OwElectricSpec *spec, const OwTask *task, doubl
     }
     const double far =
         task->source_ohm + task->joint_ohm + task->length_m * ow_wire_ohm_m(area_m2, task->place.air_k);
-    if (ow_fuse_most_s(task->fuse, task->fuse_a, weakest_short(spec, far)) > FAR_OPENS_S) {
+    const double bare = task->source_ohm + task->joint_ohm; // what no wire can better is not its fault
+    if (ow_fuse_most_s(task->fuse, task->fuse_a, weakest_short(spec, far)) > FAR_OPENS_S &&
+        ow_fuse_most_s(task->fuse, task->fuse_a, weakest_short(spec, bare)) <= FAR_OPENS_S) {
         return TEST_FAR;
     }
     if (drop_of(task, area_m2) > task->allowed_v) {
@@ -227,7 +228,7 @@ static void size_plain(const OwElectricSpec *spec, OwCableSpec *cable, double am
                          .drop_a = amps,
                          .length_m = fmax(cable->length_m, 0.05),
                          .joint_ohm = cable->joint_ohm,
-                         .allowed_v = MAIN_DROP_SHARE * spec->system_v,
+                         .allowed_v = OW_POWER_MAIN_DROP * spec->system_v,
                          .place = ow_power_place(spec, OW_PLACE_ENGINE_BAY)};
     double areas[32];
     const int count = ow_wire_sizes(spec->has_us_sizes, areas, 32);
@@ -275,7 +276,7 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
                          .drop_a = z->running_a,
                          .length_m = fmax(spec->main.length_m, 0.05),
                          .joint_ohm = spec->main.joint_ohm,
-                         .allowed_v = MAIN_DROP_SHARE * spec->system_v,
+                         .allowed_v = OW_POWER_MAIN_DROP * spec->system_v,
                          .fuse = type,
                          .fuse_a = spec->main.fuse_a,
                          .short_a = hardest_short(spec, 0.0),

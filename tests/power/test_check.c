@@ -1,0 +1,201 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What is no circuit of its own: thick cables as the file gives them, loads made for other volts, a battery
+// too weak for its fuses, and what the reports say then.
+#include "near.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "demo.h"
+#include "power/power.h"
+
+#define C(t) ((t) + OW_ZERO_CELSIUS_K)
+
+static OwSchedule *schedule_of(const OwElectricSpec *spec, OwPower **power, OwFaults *faults) {
+    OwSchedule *s;
+    assert_int_equal(ow_power_create_from(spec, power, NULL), OW_OK);
+    assert_int_equal(ow_power_schedule(*power, C(-5), &s, faults), OW_OK);
+    return s;
+}
+
+static int found(const OwFaults *faults, const char *message) {
+    for (size_t i = 0; i < faults->count; i++) {
+        if (strstr(faults->items[i].message, message)) {
+            return (int)i;
+        }
+    }
+    return -1;
+}
+
+static const OwWireMend *mend_of(const OwSchedule *s, int fault) {
+    for (int i = 0; i < s->mend_count; i++) {
+        if ((int)s->mends[i].fault == fault) {
+            return &s->mends[i];
+        }
+    }
+    return NULL;
+}
+
+/// Cables that are chosen pass; thin ones and bad joints of the file are told, with the size that would do.
+static void given_cables_are_judged(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    OwPower *power;
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(&spec, &power, &faults);
+    assert_true(s->cables_ok);
+    assert_int_equal(found(&faults, "cable"), -1);
+    assert_int_equal(found(&faults, "earth"), -1);
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+    const struct {
+        size_t at; ///< of the cable in the description
+        const char *name, *key;
+    } cables[] = {{offsetof(OwElectricSpec, charge), "charging cable", "cables/charging/size"},
+                  {offsetof(OwElectricSpec, body_earth), "body earth", "cables/body earth/size"},
+                  {offsetof(OwElectricSpec, engine_earth), "engine earth", "cables/engine earth/size"},
+                  {offsetof(OwElectricSpec, starter), "starter cable", "cables/starter/size"}};
+    for (size_t i = 0; i < sizeof cables / sizeof cables[0]; i++) {
+        OwElectricSpec thin = spec;
+        OwCableSpec *cable = (OwCableSpec *)((char *)&thin + cables[i].at);
+        cable->area_m2 = 4e-6;
+        s = schedule_of(&thin, &power, &faults);
+        const int fault = found(&faults, cables[i].name);
+        assert_true(fault >= 0 && !s->cables_ok);
+        assert_non_null(strstr(faults.items[fault].message, "insulation stands 100 degC"));
+        const OwWireMend *mend = mend_of(s, fault);
+        assert_non_null(mend);
+        assert_string_equal(mend->key, cables[i].key);
+        cable->area_m2 = mend->value; // and it does
+        free(s);
+        ow_power_destroy(&power);
+        ow_faults_clear(&faults);
+        s = schedule_of(&thin, &power, &faults);
+        assert_true(s->cables_ok);
+        free(s);
+        ow_power_destroy(&power);
+        ow_faults_clear(&faults);
+    }
+    // A corroded earth joint: 20 mohm under the loads' current lose more than two hundredths of 12 V by
+    // Ohm's law alone, and no thicker cable helps.
+    OwElectricSpec rusty = spec;
+    rusty.body_earth.joint_ohm = 20e-3;
+    s = schedule_of(&rusty, &power, &faults);
+    const int fault = found(&faults, "body earth loses");
+    assert_true(fault >= 0 && !s->cables_ok);
+    assert_true(power->main_sizing.running_a * 20e-3 > 0.02 * 12.0);
+    assert_null(mend_of(s, fault));
+    assert_non_null(strstr(faults.items[fault].remedy, "joints"));
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+}
+
+/// A 12-V element on 24 V makes four times its watts: v2/r.
+static void loads_for_other_volts_are_told(void **state) {
+    (void)state;
+    OwElectricSpec spec;
+    assert_int_equal(ow_electric_default(24.0, &spec), OW_OK);
+    OwCircuitSpec *c = demo_add(&spec, OW_LOAD_HEATER, "plug");
+    c->cutout_k = C(130);
+    c->rated_v = 12.0;
+    demo_add(&spec, OW_LOAD_PUMP, "pump")->rated_v = 12.0;
+    demo_add(&spec, OW_LOAD_LAMP, "lamp")->rated_v = 24.0;
+    OwPower *power;
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(&spec, &power, &faults);
+    assert_false(s->lines[0].volts_ok);
+    assert_false(s->lines[1].volts_ok);
+    assert_true(s->lines[2].volts_ok);
+    const int heater = found(&faults, "4.0 times its watts");
+    assert_true(heater >= 0);
+    assert_string_equal(faults.items[heater].part, "plug");
+    assert_int_equal(faults.items[heater].line, c->line);
+    assert_true(found(&faults, "made for 12 V it stands on 24 V: it burns out") >= 0);
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+    // An element made for 11 V of 12 is usual; one for 24 V hardly works, which is told and harms nothing.
+    assert_int_equal(ow_electric_default(12.0, &spec), OW_OK);
+    c = demo_add(&spec, OW_LOAD_HEATER, "rod");
+    c->cutout_k = C(130);
+    c->rated_v = 11.0;
+    demo_add(&spec, OW_LOAD_PUMP, "truck pump")->rated_v = 24.0;
+    s = schedule_of(&spec, &power, &faults);
+    assert_true(s->lines[0].volts_ok && s->lines[1].volts_ok);
+    assert_int_equal(found(&faults, "burns out"), -1);
+    assert_true(found(&faults, "hardly works") >= 0);
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+}
+
+/// A worn-out small battery cannot open a large main fuse. That is said of the battery; no thicker cable is
+/// bought for it, and no report says that a fuse opens "within never".
+static void a_weak_battery_is_named(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    spec.battery.cold_crank_a = 120.0;
+    spec.battery.charge = 0.5;
+    spec.battery.temperature_k = C(-20);
+    spec.battery.age = 1.0;
+    spec.circuits[DEMO_GLOW].rated_a = 60.0;
+    spec.alternator.is_fitted = false;
+    OwPower *power;
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(&spec, &power, &faults);
+    const double main_a = power->main_sizing.short_far_a;
+    const OwSource source = ow_battery_source(&spec.battery, 0.5, C(-10));
+    // Ohm's law over the battery alone is more than what the main cable lets through.
+    assert_true(main_a < source.rest_v / source.give_ohm);
+    assert_true(isinf(
+        ow_fuse_most_s(ow_power_main_fuse(ow_power_spec(power)), ow_power_spec(power)->main.fuse_a, main_a)));
+    assert_true(found(&faults, "too little to open the main fuse") >= 0);
+    assert_null(strstr(power->main_sizing.wire_reason, "no size passes"));
+    OwElectricFault list[256];
+    const int count = ow_power_faults(power, C(-5), list, 256);
+    assert_true(count > 0 && count <= 256);
+    bool is_seen = false;
+    for (int i = 0; i < count; i++) {
+        assert_null(strstr(list[i].text, "within never"));
+        assert_null(strstr(list[i].text, "after never"));
+        is_seen = is_seen ||
+                  (list[i].kind == OW_ELECTRIC_SHORT_MAIN && strstr(list[i].text, "may never open") != NULL);
+    }
+    assert_true(is_seen);
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+}
+
+/// The hold-on button is fed from the battery beside the key, so taking the key out does not end it.
+static void a_stuck_button_outlasts_the_key(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    spec.circuits[DEMO_GLOW].hold_s = 0.0;
+    OwPower *power;
+    OwElectricFault list[256];
+    assert_int_equal(ow_power_create_from(&spec, &power, NULL), OW_OK);
+    const int count = ow_power_faults(power, C(-5), list, 256);
+    bool is_seen = false;
+    for (int i = 0; i < count && i < 256; i++) {
+        if (list[i].kind == OW_ELECTRIC_STUCK_HOLD) {
+            is_seen = true;
+            assert_int_equal(list[i].harm, OW_HARM_DRAINS);
+            assert_non_null(strstr(list[i].text, "with the key in or out"));
+        }
+    }
+    assert_true(is_seen);
+    ow_power_destroy(&power);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(given_cables_are_judged),
+        cmocka_unit_test(loads_for_other_volts_are_told),
+        cmocka_unit_test(a_weak_battery_is_named),
+        cmocka_unit_test(a_stuck_button_outlasts_the_key),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
