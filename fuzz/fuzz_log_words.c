@@ -7,6 +7,15 @@
 
 #include "log_cli.h"
 
+/// A zone with a summer hour.
+static int east(int64_t at_s) {
+    return at_s / 15778800 % 2 == 0 ? 43200 : 46800;
+}
+
+static int west(int64_t at_s) {
+    return at_s / 15778800 % 2 == 0 ? -18000 : -14400;
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
 static void must(bool is_good) {
@@ -34,7 +43,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     text[size - 1] = '\0';
     const OwLogSpeech speech = {.names = &names,
                                 .now_s = 1767225600,
-                                .offset_s = data[0] % 3 * 3600,
+                                .offset = data[0] % 3 == 0   ? NULL
+                                          : data[0] % 3 == 1 ? east
+                                                             : west,
                                 .units = units,
                                 .display = data[0] & 4 ? OW_DISPLAY_US : OW_DISPLAY_METRIC};
     const OwStatus status = ow_log_words_read(text, &speech, &said);
