@@ -16,7 +16,7 @@ static const char usage[] =
     "Finds the stock sizes that meet a target on a cold morning, at the least cost or with the least "
     "change.\n"
     "\n"
-    "  --for TARGET        \"ready in 90 s at -10 degC\", \"starts in 2 min\", \"no air at -15 degC\", "
+    "  --for TARGET        \"ready in 90 s at -10 degC\", \"starts at -15 degC\", \"no air at -15 degC\", "
     "\"full power\n"
     "                      within 5 min\", \"at most 40 A\", \"all limits at -5 degC\"; join them with "
     "\"and\"\n"

@@ -184,6 +184,12 @@ static json_t *chosen_json(const OwSizeChosen *v) {
                           v->before, "after", v->after, "changed", v->is_changed, "before_si",
                           v->before_value, "after_si", v->after_value, "cost", v->cost, "options", v->options,
                           "source", v->source, "trust", ow_judge_trust_text(v->trust));
+    if (o != NULL) {
+        json_object_set_new(o, "end_of_stock",
+                            v->is_largest    ? json_string("largest")
+                            : v->is_smallest ? json_string("smallest")
+                                             : json_null());
+    }
     if (o != NULL && v->has_less) {
         json_object_set_new(
             o, "one_step_less",

@@ -12,8 +12,8 @@
 #define OW_SIZE_TEXT 160
 
 typedef enum OwSizeGoalKind {
-    OW_GOAL_READY,      ///< ready within `limit` seconds of key on
-    OW_GOAL_START,      ///< the engine runs within `limit` seconds of key on
+    OW_GOAL_READY,      ///< ready within `limit` seconds of key on; 0: at all
+    OW_GOAL_START,      ///< the engine runs within `limit` seconds of key on; 0: at all
     OW_GOAL_NO_AIR,     ///< suction stays above its floor and the pump inlet full
     OW_GOAL_FULL_POWER, ///< full power for good within `limit` seconds of the start
     OW_GOAL_CURRENT,    ///< heaters and pumps draw at most `limit` amperes while the engine stands
@@ -27,9 +27,9 @@ typedef struct OwSizeGoal {
 } OwSizeGoal;
 
 /// Reads "ready in 90 s at -10 degC and no air at -15 degC", "starts in 2 min", "full power within 5 min",
-/// "all limits", "at most 40 A". A target without a temperature takes that of the next one that has one, else
-/// of the last before it, else the rig's. Appends to `goals` (OW_SIZE_MAX_GOALS in all). OW_ERROR_VALUE or
-/// OW_ERROR_UNIT with a fault.
+/// "starts", "all limits", "at most 40 A"; "under", "before", "by" and the like do as well. A target without
+/// a temperature takes that of the next one that has one, else of the last before it, else the rig's. Appends
+/// to `goals` (OW_SIZE_MAX_GOALS in all). OW_ERROR_VALUE or OW_ERROR_UNIT with a fault.
 OwStatus ow_size_goals_read(const char *text, OwUnits *units, OwSizeGoal *goals, int *count,
                             OwFaults *faults);
 /// The target in plain words ("ready in 1 min 30 s at -10 °C").

@@ -9,6 +9,8 @@
 
 /// What nobody asked for may not take long: derived choices are left out beyond this.
 #define DERIVED_COMBINATIONS 2500
+/// How often it looks for further choices when those do not suffice.
+#define SEARCHES_MORE 1
 
 OwSizeSettings ow_size_default(void) {
     return (OwSizeSettings){.threads = 2, .has_front = true, .has_exact = true, .point_price = 1.0};
@@ -69,7 +71,7 @@ static OwStatus judge_base(OwSizeJob *job, OwSizing *sizing, OwDisplay display, 
     for (int w = 0; w < job->weather_count && status == OW_OK; w++) {
         OwRecord *record = NULL;
         OwJudgement *judgement = NULL;
-        status = ow_size_base(&worker, w, display, &judgement, &record);
+        status = ow_size_base(&worker, NULL, w, display, &judgement, &record);
         for (int k = 0; k < OW_ANSWER_COUNT; k++) {
             job->base_grade[w][k] = OW_GRADE_UNKNOWN;
         }
@@ -89,9 +91,9 @@ static OwStatus judge_base(OwSizeJob *job, OwSizing *sizing, OwDisplay display, 
             ow_goal_measure(&job->goals[g], record, judgement, display, true, &measure, &is_known);
             sizing->goals[g].is_met_before = measure.is_met;
             (void)snprintf(sizing->goals[g].before, sizeof sizing->goals[g].before, "%s", measure.text);
-            if (!measure.is_met && target_count != NULL) {
-                *target_count = ow_size_derive(job->rig, &job->goals[g], judgement, targets, *target_count,
-                                               OW_SIZE_MAX_CHOICES);
+            if (target_count != NULL) { // a target that is met needs but what must hold besides
+                *target_count = ow_size_derive(job->rig, measure.is_met ? NULL : &job->goals[g], judgement,
+                                               targets, *target_count, OW_SIZE_MAX_CHOICES);
             }
         }
         ow_judge_destroy(&judgement);
@@ -122,11 +124,14 @@ static OwStatus read_choices(OwSizeJob *job, const char *const *targets, int cou
         OwFaults own = {0};
         OwChoice *choice = &job->choices[job->choice_count];
         const OwStatus read = ow_choice_read(job->rig, targets[i], job->settings, display, choice, &own);
+        if (read == OW_OK && is_derived) {
+            ow_choice_only_more(choice);
+        }
         bool is_twice = false;
         for (int k = 0; k < job->choice_count; k++) {
             is_twice = is_twice || strcmp(job->choices[k].target, targets[i]) == 0;
         }
-        if (read == OW_OK && !is_twice &&
+        if (read == OW_OK && !is_twice && choice->count > 1 &&
             (!is_derived || combinations * choice->count <= DERIVED_COMBINATIONS)) {
             combinations *= choice->count;
             job->is_priced = job->is_priced || fabs(choice->price_each - job->settings->point_price) > 1e-12;
@@ -240,7 +245,7 @@ static OwStatus tell_choices(const OwSizeJob *job, OwSizing *sizing, OwDisplay d
             .is_changed = sizing->option[c] != choice->base,
             .cost = after->cost,
             .options = choice->count,
-            .is_smallest = sizing->option[c] == 0 && choice->kind != OW_CHOICE_LOOP,
+            .is_smallest = sizing->option[c] == 0 && choice->kind != OW_CHOICE_LOOP && !choice->has_no_less,
             .is_largest = sizing->option[c] == choice->count - 1 && choice->kind != OW_CHOICE_LOOP,
             .source = choice->kind == OW_CHOICE_STOCK  ? ow_stock(choice->stock)->source
                       : choice->kind == OW_CHOICE_PUMP ? ow_stock_pump_source
@@ -396,6 +401,75 @@ static OwStatus find(OwSizeJob *job, OwSizing *sizing, OwDisplay display, OwLook
     return status;
 }
 
+/// Choices and their search once more, when what acted on the rig as it is does not suffice: what the closest
+/// changed, and what acts on the closest. The better of both stays.
+static OwStatus search_on(OwSizeJob *job, OwSizing *sizing, OwDisplay display, OwLook *look,
+                          OwFaults *faults) {
+    char targets[OW_SIZE_MAX_CHOICES][OW_SIZE_TEXT];
+    const char *names[OW_SIZE_MAX_CHOICES];
+    int count = 0, kept = 0;
+    OwSizeWorker worker;
+    for (int c = 0; c < job->choice_count; c++) {
+        if (sizing->option[c] != job->choices[c].base) {
+            (void)snprintf(targets[count++], OW_SIZE_TEXT, "%s", job->choices[c].target);
+        }
+    }
+    kept = count;
+    OwStatus status = ow_size_worker_create(job, &worker);
+    if (status != OW_OK) {
+        return status;
+    }
+    for (int g = 0; g < job->goal_count && status == OW_OK; g++) {
+        OwRecord *record = NULL;
+        OwJudgement *judgement = NULL;
+        status = ow_size_base(&worker, sizing->option, job->goal_weather[g], display, &judgement, &record);
+        if (status == OW_OK) {
+            count = ow_size_derive(job->rig, sizing->goals[g].is_met ? NULL : &job->goals[g], judgement,
+                                   targets, count, OW_SIZE_MAX_CHOICES);
+        }
+        ow_judge_destroy(&judgement);
+        ow_record_destroy(&record);
+    }
+    ow_size_worker_destroy(&worker);
+    bool is_new = false;
+    for (int i = kept; i < count; i++) {
+        bool is_known = false;
+        for (int c = 0; c < job->choice_count; c++) {
+            is_known = is_known || strcmp(job->choices[c].target, targets[i]) == 0;
+        }
+        is_new = is_new || !is_known;
+    }
+    if (status != OW_OK || !is_new) {
+        return status;
+    }
+    for (int i = 0; i < count; i++) {
+        names[i] = targets[i];
+    }
+    const OwSizeJob job_before = *job;
+    const OwSizing before = *sizing;
+    OwLook *look_before = ow_arena_take(sizing->arena, 1, sizeof *look_before);
+    job->choices = ow_arena_take(sizing->arena, OW_SIZE_MAX_CHOICES + 1, sizeof *job->choices);
+    if (look_before == NULL || job->choices == NULL) {
+        return OW_ERROR_MEMORY;
+    }
+    *look_before = *look;
+    job->choice_count = 0;
+    sizing->barred[0] = '\0';
+    status = read_choices(job, names, count, true, display, faults);
+    status = status == OW_OK ? price(job, sizing->arena) : status;
+    status = status == OW_OK ? find(job, sizing, display, look) : status;
+    if (status == OW_OK && sizing->outcome == OW_SIZE_IMPOSSIBLE) {
+        const double was = job_before.tried[ow_size_combination(&job_before, before.option)].goal_slack,
+                     is = job->tried[ow_size_combination(job, sizing->option)].goal_slack;
+        if (!(is > was + 1e-3)) {
+            *job = job_before;
+            *sizing = before;
+            *look = *look_before;
+        }
+    }
+    return status;
+}
+
 static OwStatus size_all(OwSizeJob *job, OwSizing *sizing, OwDisplay display, OwFaults *faults) {
     char derived[OW_SIZE_MAX_CHOICES][OW_SIZE_TEXT];
     const char *names[OW_SIZE_MAX_CHOICES];
@@ -420,6 +494,11 @@ static OwStatus size_all(OwSizeJob *job, OwSizing *sizing, OwDisplay display, Ow
     }
     if (status == OW_OK) {
         status = find(job, sizing, display, look);
+    }
+    for (int again = 0;
+         again < SEARCHES_MORE && status == OW_OK && is_derived && sizing->outcome == OW_SIZE_IMPOSSIBLE;
+         again++) {
+        status = search_on(job, sizing, display, look, faults);
     }
     if (status == OW_OK && job->settings->has_front && job->choice_count > 0) {
         status = ow_size_front(job, sizing->arena, &sizing->front, &sizing->front_count);

@@ -464,6 +464,29 @@ static OwStatus read_key(const OwRig *rig, OwChoice *choice, const char *key, Ow
     return refuse(faults, choice->target, message, used > 0 ? remedy : "vary another part");
 }
 
+void ow_choice_only_more(OwChoice *choice) {
+    switch (choice->stock) {
+    case OW_STOCK_HOSE:
+    case OW_STOCK_TUBE:
+    case OW_STOCK_JACKET:
+    case OW_STOCK_SLEEVE:
+    case OW_STOCK_COIL:
+    case OW_STOCK_EXCHANGER:
+    case OW_STOCK_AREA:
+    case OW_STOCK_BLEND:
+        break;
+    default:
+        return;
+    }
+    if (choice->kind != OW_CHOICE_STOCK || choice->base == 0) {
+        return;
+    }
+    choice->count -= choice->base;
+    memmove(choice->options, choice->options + choice->base, (size_t)choice->count * sizeof *choice->options);
+    choice->base = 0;
+    choice->has_no_less = true;
+}
+
 OwStatus ow_choice_read(const OwRig *rig, const char *target, const OwSizeSettings *settings,
                         OwDisplay display, OwChoice *choice, OwFaults *faults) {
     *choice = (OwChoice){.part = -1, .element = -1, .thinner = -1, .units = 1.0};

@@ -29,6 +29,18 @@ static void add(Derive *d, const char *part, const char *key) {
     }
 }
 
+/// The same before all others.
+static void add_first(Derive *d, const char *part, const char *key) {
+    const int before = d->count;
+    add(d, part, key);
+    if (d->count > before && before > 0) {
+        char last[OW_SIZE_TEXT];
+        memcpy(last, d->targets[before], OW_SIZE_TEXT);
+        memmove(d->targets[1], d->targets[0], (size_t)before * OW_SIZE_TEXT);
+        memcpy(d->targets[0], last, OW_SIZE_TEXT);
+    }
+}
+
 static bool has_heaters(const OwPart *part) {
     const OwElements *elements = ow_part_elements_const(part);
     return elements != NULL && elements->count > 0;
@@ -57,6 +69,35 @@ static void for_heat(Derive *d) {
     }
     if (chamber < 0 && d->rig->fluid_count == 1) {
         add(d, "", "oil.blend=diesel");
+    }
+}
+
+static double watts_of(const OwPart *part) {
+    const OwElements *elements = ow_part_elements_const(part);
+    double watts = 0.0;
+    for (int e = 0; elements != NULL && e < elements->count; e++) {
+        watts += elements->items[e].power_w;
+    }
+    return watts;
+}
+
+/// Current is drawn by all heaters: the strongest two parts first, wherever they stand.
+static void for_current(Derive *d) {
+    int most[2] = {-1, -1};
+    for (int p = 0; p < d->rig->part_count; p++) {
+        const double watts = watts_of(&d->rig->parts[p]);
+        for (int k = 0; k < 2 && watts > 0.0; k++) {
+            if (most[k] < 0 || watts > watts_of(&d->rig->parts[most[k]])) {
+                most[1] = k == 0 ? most[0] : p;
+                most[k] = p;
+                break;
+            }
+        }
+    }
+    for (int k = 1; k >= 0; k--) {
+        if (most[k] >= 0) {
+            add_first(d, d->rig->parts[most[k]].name, "power");
+        }
     }
 }
 
@@ -94,10 +135,12 @@ static void for_flow(Derive *d) {
 }
 
 static void for_running_heat(Derive *d) {
+    bool has_heat = false;
     for (int i = 0; i < d->rig->part_count; i++) {
         const OwPart *part = &d->rig->parts[i];
         if (part->kind == OW_PART_COOLANT_COIL || part->kind == OW_PART_EXCHANGER) {
             add(d, part->name, "conductance");
+            has_heat = true;
         }
     }
     const int chamber = last_of(d, OW_PART_CHAMBER, true);
@@ -107,33 +150,67 @@ static void for_running_heat(Derive *d) {
     if (ow_loop_point(d->rig) >= 0) {
         add(d, "", "loop point");
     }
-    if (d->count == 0 && d->rig->fluid_count == 1) {
+    if (!has_heat && chamber < 0 && d->rig->fluid_count == 1) { // nothing warms it: thinner then
         add(d, "", "oil.blend=diesel");
     }
 }
 
-/// By the answers that break a limit.
-static void for_answers(Derive *d) {
+/// What the mend of an answer names, when it can be bought: a bore, watts.
+static void for_mend(Derive *d, const OwAnswer *v) {
+    for (int i = 0; i < v->change_count; i++) {
+        const OwChange *c = &v->changes[i];
+        const bool is_bore =
+            c->part >= 0 && strcmp(c->key, "bore") == 0 && d->rig->parts[c->part].kind == OW_PART_RUN;
+        const bool is_watts = c->part >= 0 && c->element >= 0 && strcmp(c->key, "power") == 0;
+        if (is_bore || is_watts) {
+            add(d, d->rig->parts[c->part].name, c->key);
+        }
+    }
+}
+
+/// A broken limit that any proposal must keep: without a choice that acts on it there is none.
+static void for_safety(Derive *d) {
     for (int i = 0; i < d->judgement->answer_count; i++) {
         const OwAnswer *v = &d->judgement->answers[i];
-        if (!ow_judge_fails(v->grade)) {
-            continue;
+        if (ow_judge_fails(v->grade) && ow_goal_is_safety(v->kind)) {
+            for_mend(d, v);
         }
-        switch (v->kind) {
-        case OW_ANSWER_SUCTION:
-        case OW_ANSWER_FILL:
-        case OW_ANSWER_DELIVERY:
-        case OW_ANSWER_FULL_LOAD:
-        case OW_ANSWER_FULL_POWER:
-            for_flow(d);
-            break;
-        case OW_ANSWER_RUN_VISCOSITY:
-        case OW_ANSWER_INLET_TEMPERATURE:
-            for_running_heat(d);
-            break;
-        default:
-            for_heat(d);
-            break;
+    }
+}
+
+static void for_answer(Derive *d, const OwAnswer *v) {
+    switch (v->kind) {
+    case OW_ANSWER_SUCTION:
+    case OW_ANSWER_FILL:
+    case OW_ANSWER_DELIVERY:
+    case OW_ANSWER_FULL_LOAD:
+    case OW_ANSWER_FULL_POWER:
+        for_flow(d);
+        break;
+    case OW_ANSWER_RUN_VISCOSITY:
+    case OW_ANSWER_INLET_TEMPERATURE:
+        for_running_heat(d);
+        break;
+    case OW_ANSWER_HOSE_PRESSURE:
+    case OW_ANSWER_INLET_PRESSURE:
+        for_mend(d, v);
+        break;
+    default:
+        for_heat(d);
+        break;
+    }
+}
+
+/// By the answers that break a limit, the one that stops the vehicle first.
+static void for_answers(Derive *d) {
+    const OwAnswer *first = ow_judge_deciding(d->judgement);
+    if (first != NULL && ow_judge_fails(first->grade)) {
+        for_answer(d, first);
+    }
+    for (int i = 0; i < d->judgement->answer_count; i++) {
+        const OwAnswer *v = &d->judgement->answers[i];
+        if (ow_judge_fails(v->grade) && v != first) {
+            for_answer(d, v);
         }
     }
 }
@@ -142,11 +219,18 @@ int ow_size_derive(const OwRig *rig, const OwSizeGoal *goal, const OwJudgement *
                    char targets[][OW_SIZE_TEXT], int count, int size) {
     Derive d = {.rig = rig, .judgement = judgement, .targets = targets, .count = count, .size = size};
     d.path_count = ow_judge_path(judgement->record, -1, d.path, PATH_SIZE);
+    for_safety(&d);
+    if (goal == NULL) {
+        return d.count;
+    }
     switch (goal->kind) {
     case OW_GOAL_READY:
     case OW_GOAL_START:
+        for_heat(&d);
+        break;
     case OW_GOAL_CURRENT:
         for_heat(&d);
+        for_current(&d);
         break;
     case OW_GOAL_NO_AIR:
     case OW_GOAL_FULL_POWER:

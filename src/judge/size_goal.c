@@ -7,38 +7,76 @@
 #include <stdio.h>
 #include <string.h>
 
+#define NO_START (-1e3)
+
 static OwStatus refuse(OwFaults *faults, OwStatus status, const char *message, const char *remedy) {
     return ow_faults_tell(faults, status, OW_FAULT_ERROR, "target", NULL, message, remedy);
 }
 
-static const char *after(const char *text, const char *word) {
-    const size_t length = strlen(word);
-    if (strncmp(text, word, length) != 0 || (text[length] != '\0' && !isspace((unsigned char)text[length]))) {
+/// What follows some words, whatever their letters' case; NULL when the text begins otherwise.
+static const char *after(const char *text, const char *words) {
+    for (; *words != '\0'; words++) {
+        if (isspace((unsigned char)*words)) { // one blank stands for any number
+            if (!isspace((unsigned char)*text)) {
+                return NULL;
+            }
+            while (isspace((unsigned char)*text)) {
+                text++;
+            }
+        } else if (tolower((unsigned char)*text++) != *words) {
+            return NULL;
+        }
+    }
+    if (*text != '\0' && !isspace((unsigned char)*text)) {
         return NULL;
     }
-    text += length;
     while (isspace((unsigned char)*text)) {
         text++;
     }
     return text;
 }
 
+/// What is wanted, as people say it. With a quantity a limit follows, by one of the words below or none.
 static const struct {
     const char *words;
     OwSizeGoalKind kind;
     OwQuantity quantity;
-    bool has_limit;
+    bool has_limit, may_lack; ///< may_lack: alone it means "at all"
 } phrases[] = {
-    {"ready in", OW_GOAL_READY, OW_Q_TIME, true},
-    {"ready within", OW_GOAL_READY, OW_Q_TIME, true},
-    {"starts in", OW_GOAL_START, OW_Q_TIME, true},
-    {"starts within", OW_GOAL_START, OW_Q_TIME, true},
-    {"full power in", OW_GOAL_FULL_POWER, OW_Q_TIME, true},
-    {"full power within", OW_GOAL_FULL_POWER, OW_Q_TIME, true},
-    {"at most", OW_GOAL_CURRENT, OW_Q_CURRENT, true},
-    {"no air", OW_GOAL_NO_AIR, OW_Q_NUMBER, false},
-    {"all limits", OW_GOAL_ALL, OW_Q_NUMBER, false},
+    {"ready", OW_GOAL_READY, OW_Q_TIME, true, true},
+    {"is ready", OW_GOAL_READY, OW_Q_TIME, true, true},
+    {"starts", OW_GOAL_START, OW_Q_TIME, true, true},
+    {"start", OW_GOAL_START, OW_Q_TIME, true, true},
+    {"started", OW_GOAL_START, OW_Q_TIME, true, true},
+    {"running", OW_GOAL_START, OW_Q_TIME, true, true},
+    {"full power", OW_GOAL_FULL_POWER, OW_Q_TIME, true, false},
+    {"current", OW_GOAL_CURRENT, OW_Q_CURRENT, true, false},
+    {"draws", OW_GOAL_CURRENT, OW_Q_CURRENT, true, false},
+    {"", OW_GOAL_CURRENT, OW_Q_CURRENT, true, false},
+    {"no air", OW_GOAL_NO_AIR, OW_Q_NUMBER, false, false},
+    {"without air", OW_GOAL_NO_AIR, OW_Q_NUMBER, false, false},
+    {"draws no air", OW_GOAL_NO_AIR, OW_Q_NUMBER, false, false},
+    {"all limits", OW_GOAL_ALL, OW_Q_NUMBER, false, false},
+    {"every limit", OW_GOAL_ALL, OW_Q_NUMBER, false, false},
+    {"keeps all limits", OW_GOAL_ALL, OW_Q_NUMBER, false, false},
+    {"keeps every limit", OW_GOAL_ALL, OW_Q_NUMBER, false, false},
 };
+/// Words before a limit: of time, then of an amount, which serve for time as well.
+static const char *const limit_words[] = {
+    "in at most",   "in less than",  "within",    "in",    "before", "by",    "at most",
+    "no more than", "not more than", "less than", "under", "below",  "up to", "max"};
+#define FIRST_AMOUNT 6
+
+/// The limit behind its word; NULL when no such word stands there.
+static const char *limit_after(const char *text, bool is_time) {
+    for (size_t i = is_time ? 0 : FIRST_AMOUNT; i < sizeof limit_words / sizeof limit_words[0]; i++) {
+        const char *rest = after(text, limit_words[i]);
+        if (rest != NULL) {
+            return rest;
+        }
+    }
+    return NULL;
+}
 
 static OwStatus read_clause(char *clause, OwUnits *units, OwSizeGoal *goal, OwFaults *faults) {
     char message[256], why[256] = "";
@@ -65,17 +103,28 @@ static OwStatus read_clause(char *clause, OwUnits *units, OwSizeGoal *goal, OwFa
         break;
     }
     for (size_t i = 0; i < sizeof phrases / sizeof phrases[0]; i++) {
-        const char *rest = after(clause, phrases[i].words);
+        const char *rest = phrases[i].words[0] != '\0' ? after(clause, phrases[i].words) : clause;
         if (rest == NULL || (!phrases[i].has_limit && *rest != '\0')) {
             continue;
         }
+        const bool is_alone = phrases[i].may_lack && *rest == '\0';
+        if (phrases[i].has_limit && !is_alone) {
+            rest = limit_after(rest, phrases[i].quantity == OW_Q_TIME);
+            if (rest == NULL) {
+                continue;
+            }
+        }
         goal->kind = phrases[i].kind;
-        if (phrases[i].has_limit) {
+        if (phrases[i].has_limit && !is_alone) {
             const bool is_time = phrases[i].quantity == OW_Q_TIME;
             if (ow_units_read(units, rest, phrases[i].quantity, is_time ? "s" : "A", &goal->limit, why,
                               sizeof why) != OW_OK) {
-                (void)snprintf(message, sizeof message, "\"%.80s\" after \"%s\" cannot be read", rest,
-                               phrases[i].words);
+                int length = (int)(rest - clause);
+                while (length > 0 && isspace((unsigned char)clause[length - 1])) {
+                    length--;
+                }
+                (void)snprintf(message, sizeof message, "\"%.80s\" after \"%.*s\" cannot be read", rest,
+                               length, clause);
                 return refuse(faults, OW_ERROR_UNIT, message, why);
             }
             if (!(goal->limit >= (is_time ? 1.0 : 0.1) && goal->limit <= (is_time ? 86400.0 : 1000.0))) {
@@ -88,8 +137,29 @@ static OwStatus read_clause(char *clause, OwUnits *units, OwSizeGoal *goal, OwFa
     (void)snprintf(message, sizeof message, "\"%.100s\" is no target", clause);
     return refuse(
         faults, OW_ERROR_VALUE, message,
-        "write ready in 90 s, starts in 2 min, no air, full power within 5 min, at most 40 A or all "
+        "write ready in 90 s, starts, starts in 2 min, no air, full power within 5 min, at most 40 A or all "
         "limits, each may end with at -10 degC; join them with and");
+}
+
+/// Ends the clause and gives the next: behind " and " or a comma that stands in no number; NULL when it is
+/// the last.
+static char *split(char *clause) {
+    for (char *at = clause; *at != '\0'; at++) {
+        const bool is_mark = (*at == ',' && !isdigit((unsigned char)at[1])) || *at == ';';
+        const char *rest = isspace((unsigned char)*at) ? after(at + 1, "and") : NULL;
+        if (is_mark || rest != NULL) {
+            char *next = rest != NULL ? at + (rest - at) : at + 1;
+            while (is_mark && isspace((unsigned char)*next)) {
+                next++;
+            }
+            if (is_mark && (rest = after(next, "and")) != NULL) { // ", and"
+                next += rest - next;
+            }
+            *at = '\0';
+            return next;
+        }
+    }
+    return NULL;
 }
 
 OwStatus ow_size_goals_read(const char *text, OwUnits *units, OwSizeGoal *goals, int *count,
@@ -102,11 +172,7 @@ OwStatus ow_size_goals_read(const char *text, OwUnits *units, OwSizeGoal *goals,
     (void)snprintf(whole, sizeof whole, "%s", text);
     OwStatus status = OW_OK;
     for (char *clause = whole; clause != NULL && status == OW_OK;) {
-        char *next = strstr(clause, " and ");
-        if (next != NULL) {
-            *next = '\0';
-            next += 5;
-        }
+        char *next = split(clause);
         while (isspace((unsigned char)*clause)) {
             clause++;
         }
@@ -135,12 +201,13 @@ void ow_size_goal_write(const OwSizeGoal *goal, OwDisplay display, char *text, s
         ow_units_write(goal->ambient_k, OW_Q_TEMPERATURE, display, temperature, sizeof temperature);
         (void)snprintf(air, sizeof air, " at %s", temperature);
     }
+    const bool has_limit = goal->limit > 0.0;
     switch (goal->kind) {
     case OW_GOAL_READY:
-        (void)snprintf(text, size, "ready in %s%s", limit, air);
+        (void)snprintf(text, size, "ready%s%s%s", has_limit ? " in " : "", has_limit ? limit : "", air);
         break;
     case OW_GOAL_START:
-        (void)snprintf(text, size, "starts in %s%s", limit, air);
+        (void)snprintf(text, size, "starts%s%s%s", has_limit ? " in " : "", has_limit ? limit : "", air);
         break;
     case OW_GOAL_FULL_POWER:
         (void)snprintf(text, size, "full power within %s%s", limit, air);
@@ -210,7 +277,9 @@ static double lack(const OwRecord *record) {
 static void measure_time(const OwSizeGoal *goal, const OwRecord *record, double reached_s, const char *what,
                          OwDisplay display, bool has_text, OwMeasure *measure) {
     const bool is_reached = reached_s >= 0.0;
-    measure->slack = is_reached ? (goal->limit - reached_s) / goal->limit : -1.0 - lack(record);
+    measure->slack = !is_reached         ? -1.0 - lack(record)
+                     : goal->limit > 0.0 ? (goal->limit - reached_s) / goal->limit
+                                         : 1.0; // at all, however late
     measure->slack = measure->slack < -1.0 && is_reached ? -1.0 : measure->slack;
     if (!has_text) {
         return;
@@ -225,7 +294,7 @@ static void measure_time(const OwSizeGoal *goal, const OwRecord *record, double 
     const OwSample *s = record->sample_count > 0 ? &record->samples[record->sample_count - 1] : NULL;
     for (int i = 0; i < record->sample_count && record->samples[i].engine == OW_ENGINE_OFF; i++) {
         s = &record->samples[i];
-        if (s->time_s >= goal->limit) {
+        if (goal->limit > 0.0 && s->time_s >= goal->limit) {
             break;
         }
     }
@@ -264,10 +333,19 @@ static void measure_answers(const OwSizeGoal *goal, const OwJudgement *judgement
             slack = own;
         }
     }
+    const OwAnswer *start = ow_judge_find(judgement, OW_ANSWER_START);
+    if (goal->kind == OW_GOAL_ALL && start != NULL && ow_judge_fails(start->grade)) {
+        // Limits of a drive that never began are not kept: any that starts is nearer.
+        worst = start;
+        slack = NO_START - lack(judgement->record);
+    } else {
+        slack = fmax(slack, NO_START);
+    }
     measure->slack = slack;
     if (has_text) {
         (void)snprintf(measure->text, sizeof measure->text, "%s",
                        worst != NULL ? worst->text : "nothing to hold");
+        (void)snprintf(measure->mend, sizeof measure->mend, "%s", worst != NULL ? worst->mend : "");
     }
 }
 

@@ -35,6 +35,7 @@ typedef struct OwChoice {
     double price_each; ///< cost of one point
     OwOption options[OW_SIZE_MAX_OPTIONS];
     int count, base;
+    bool has_no_less; ///< smaller ones than the present were left out
 } OwChoice;
 
 /// A morning at one temperature.
@@ -82,6 +83,7 @@ typedef struct OwMeasure {
     double slack;
     bool is_met;
     char text[OW_ANSWER_TEXT];
+    char mend[OW_ANSWER_TEXT]; ///< of the answer that the text is from; may be empty
 } OwMeasure;
 
 /// One thread's own rig.
@@ -106,6 +108,9 @@ typedef struct OwLook {
     double ready_s, peak_a;
 } OwLook;
 
+/// Leaves out what is smaller than the present where only more can help: bores, areas, coolant heat, jackets,
+/// thinner fuel.
+void ow_choice_only_more(OwChoice *choice);
 /// Reads one choice. OW_ERROR_VALUE with a fault.
 OwStatus ow_choice_read(const OwRig *rig, const char *target, const OwSizeSettings *settings,
                         OwDisplay display, OwChoice *choice, OwFaults *faults);
@@ -147,8 +152,8 @@ typedef struct OwSizeVerdict {
 OwStatus ow_size_look(OwSizeWorker *worker, const int *option, bool is_exact, OwDisplay display, OwLook *look,
                       OwSizeVerdict *verdict);
 /// Runs the base rig in one weather.
-OwStatus ow_size_base(OwSizeWorker *worker, int weather, OwDisplay display, OwJudgement **judgement,
-                      OwRecord **record);
+OwStatus ow_size_base(OwSizeWorker *worker, const int *option, int weather, OwDisplay display,
+                      OwJudgement **judgement, OwRecord **record);
 double ow_size_peak(const OwRecord *record);
 
 /// Measures a target; judgement NULL: only what a short run can answer (`*is_known` false else).

@@ -85,8 +85,7 @@ static OwStatus plan_for(OwSizeWorker *worker, const int *option, int weather) {
     if (option != NULL) {
         memcpy(worker->plan_option, option, size);
     }
-    const OwStatus status =
-        ow_plan_create_like(&worker->variant->rig, last, &worker->plan, &worker->faults);
+    const OwStatus status = ow_plan_create_like(&worker->variant->rig, last, &worker->plan, &worker->faults);
     ow_plan_destroy(&last);
     return status == OW_ERROR_MEMORY ? status : OW_OK;
 }
@@ -116,10 +115,10 @@ static OwStatus run(OwSizeWorker *worker, const int *option, int weather, OwAccu
     return OW_OK;
 }
 
-OwStatus ow_size_base(OwSizeWorker *worker, int weather, OwDisplay display, OwJudgement **judgement,
-                      OwRecord **record) {
+OwStatus ow_size_base(OwSizeWorker *worker, const int *option, int weather, OwDisplay display,
+                      OwJudgement **judgement, OwRecord **record) {
     *judgement = NULL;
-    OwStatus status = run(worker, NULL, weather, OW_RUN_EXACT, record);
+    OwStatus status = run(worker, option, weather, OW_RUN_EXACT, record);
     if (status == OW_OK && *record == NULL) {
         return OW_ERROR_VALUE;
     }
@@ -176,7 +175,9 @@ static void guard(const OwSizeJob *job, int weather, const OwJudgement *judgemen
                 is_covered || (job->goal_weather[g] == weather && ow_goal_covers(&job->goals[g], v->kind));
         }
         const OwGrade before = job->base_grade[weather][v->kind];
-        if (ow_goal_is_safety(v->kind) || before == OW_GRADE_GOOD || before == OW_GRADE_TIGHT) {
+        // What a target covers is measured there; it is no other limit that a proposal would break.
+        if (ow_goal_is_safety(v->kind) ||
+            (!is_covered && (before == OW_GRADE_GOOD || before == OW_GRADE_TIGHT))) {
             const double own = v->has_limit ? fmin(v->tightness, -1e-3) : -1.0;
             verdict->keeps = false;
             verdict->slack = fmin(verdict->slack, own);
@@ -211,6 +212,9 @@ static void measure(const OwSizeJob *job, int weather, const OwRecord *record, c
         verdict->trade_slack = is_traded ? verdict->trade_slack : fmin(verdict->trade_slack, m.slack);
         if (look != NULL) {
             look->goals[g] = m;
+            if (!m.is_met && look->mend[0] == '\0') {
+                (void)snprintf(look->mend, sizeof look->mend, "%s", m.mend);
+            }
         }
     }
     guard(job, weather, judgement, look, verdict);
