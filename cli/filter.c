@@ -49,14 +49,16 @@ static json_t *study_json(const OwFilterStudy *s) {
     json_t *filters = json_array();
     for (int i = 0; i < s->filter_count; i++) {
         const OwFilterLife *l = &s->filters[i];
+        const double middle_m = ow_filter_log_middle(l);
         json_t *cases = json_array();
         for (int k = 0; k < l->case_count; k++) {
             (void)json_array_append_new(cases, case_json(&l->cases[k]));
         }
         (void)json_array_append_new(
-            filters, json_pack("{s:o, s:i, s:f, s:f, s:f, s:o}", "part", ow_study_part(s->rig, l->part),
+            filters, json_pack("{s:o, s:i, s:f, s:f, s:f, s:o, s:o}", "part", ow_study_part(s->rig, l->part),
                                "stage", l->stage, "flow_share", l->flow_share, "caught_share",
-                               l->caught_share, "end_ratio", l->end_ratio, "cases", cases));
+                               l->caught_share, "end_ratio", l->end_ratio, "middle_m",
+                               middle_m > 0.0 ? json_real(middle_m) : json_null(), "cases", cases));
     }
     return json_pack("{s:s, s:i, s:s, s:s, s:f, s:f, s:o, s:o}", "format", "oilwright-filter",
                      "format_version", 1, "rig", s->rig->name, "headline", s->headline, "dirt_kg_kg",

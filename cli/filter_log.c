@@ -9,8 +9,7 @@
 #include "log_cli.h"
 #include "study.h"
 
-/// Middle of the laws, as built: geometric mean of those that end.
-static double study_distance(const OwFilterLife *life) {
+double ow_filter_log_middle(const OwFilterLife *life) {
     double sum = 0.0;
     int count = 0;
     const OwFilterCase *built = life->case_count > 0 ? &life->cases[0] : NULL;
@@ -82,8 +81,9 @@ static OwStatus learn(OwLogbook *book, OwArena *arena, const OwFilterStudy *stud
     OwStatus status = OW_OK;
     for (int i = 0; i < study->filter_count && status == OW_OK; i++) {
         const OwFilterLife *life = &study->filters[i];
-        OwLogStudy asked = {
-            .vehicle = vehicle->id, .distance_m = study_distance(life), .solids_kg_kg = study->solids_kg_kg};
+        OwLogStudy asked = {.vehicle = vehicle->id,
+                            .distance_m = ow_filter_log_middle(life),
+                            .solids_kg_kg = study->solids_kg_kg};
         OwLogFilters f;
         status = ow_log_filters_read(book, arena, NULL, &f, faults);
         asked.filter = status == OW_OK ? log_name(&f, vehicle->id, study->rig->parts[life->part].name,
@@ -97,7 +97,7 @@ static OwStatus learn(OwLogbook *book, OwArena *arena, const OwFilterStudy *stud
             }
             OwFilterLearned *item = &learned->items[learned->count++];
             *item = (OwFilterLearned){.part = life->part, .study_m = asked.distance_m};
-            status = ow_learn_filter(f.model, p, study->solids_kg_kg, 0.0, &item->learned);
+            status = ow_learn_filter(f.model, p, study->solids_kg_kg, f.oil_k[p], &item->learned);
             break;
         }
         ow_log_filters_clear(&f);

@@ -21,6 +21,9 @@ typedef struct OwFiltersLearned {
     int count;
 } OwFiltersLearned;
 
+/// Middle of a study's laws, as built: geometric mean of those that end; 0 when none does. What the study
+/// says before any log.
+double ow_filter_log_middle(const OwFilterLife *life);
 /// Reads the logbook. `vehicle` NULL: the one whose rig file has this name, or the only one. False: told on
 /// stderr, *code is the exit code.
 bool ow_filter_log_read(const OwFilterStudy *study, const char *book, const char *vehicle,

@@ -79,6 +79,14 @@ OwStatus ow_log_names_read(OwLogbook *book, OwArena *arena, OwLogNames *names, O
 OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits *units, OwDisplay display,
                          int64_t now_s, OwLogSaid *said, int64_t *undo_id, OwFaults *faults);
 
+/// What the filter study of a rig says of one filter.
+typedef struct OwLogStudy {
+    int64_t vehicle;
+    const char *filter;  ///< its name in the logbook; NULL: all of the vehicle's
+    double distance_m;   ///< 0: none
+    double solids_kg_kg; ///< at this dirt, 0: 24 mg/kg
+} OwLogStudy;
+
 // ---- Views as JSON (log_json*.c). SI numbers, the unit in the key, times in UTC seconds, null for what is
 // not known;
 // "..._text" members are for reading, in the display's units. Caller owns; NULL: out of memory, or faults say
@@ -104,6 +112,9 @@ json_t *ow_log_json_vehicle(OwLogbook *book, int64_t id, OwDisplay display, OwFa
 json_t *ow_log_json_trace(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults);
 /// {places, lives}: what was learned of each place with its life curve, and the lives; vehicle 0: all.
 json_t *ow_log_json_filters(OwLogbook *book, int64_t vehicle, OwDisplay display, OwFaults *faults);
+/// {place}: one filter, the study of its rig as what was known before any log; null when the log has no such
+/// filter. `study` has all its members.
+json_t *ow_log_json_place(OwLogbook *book, const OwLogStudy *study, OwDisplay display, OwFaults *faults);
 /// {reminders}, the most urgent first.
 json_t *ow_log_json_due(OwLogbook *book, int64_t now_s, OwDisplay display, OwFaults *faults);
 json_t *ow_log_json_totals(OwLogbook *book, int64_t from_s, int64_t to_s, int64_t vehicle, OwDisplay display,
@@ -134,13 +145,6 @@ typedef struct OwLogFilters {
     int place_count;
     OwLearnFilters *model; ///< NULL when there is no place; end with ow_log_filters_clear
 } OwLogFilters;
-/// What the filter study of a rig says of one filter.
-typedef struct OwLogStudy {
-    int64_t vehicle;
-    const char *filter;  ///< its name in the logbook; NULL: all of the vehicle's
-    double distance_m;   ///< 0: none
-    double solids_kg_kg; ///< at this dirt, 0: 24 mg/kg
-} OwLogStudy;
 /// `study` NULL: by the log and a rule of thumb.
 OwStatus ow_log_filters_read(OwLogbook *book, OwArena *arena, const OwLogStudy *study, OwLogFilters *filters,
                              OwFaults *faults);

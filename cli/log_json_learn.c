@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What was learned, what is due, and the sums as JSON.
+#include <strings.h>
+
 #include "log_json_make.h"
 
 void ow_log_fuel_text(double m3_m, OwDisplay display, char *text, size_t size) {
@@ -10,11 +12,11 @@ void ow_log_fuel_text(double m3_m, OwDisplay display, char *text, size_t size) {
     }
 }
 
-static json_t *place_json(const OwLogFilters *f, int p, OwDisplay display) {
+static json_t *place_json(const OwLogFilters *f, int p, double solids_kg_kg, OwDisplay display) {
     enum { POINTS = 41 };
     OwLearnedFilter l;
     const OwLogFilterRow *now = f->current[p];
-    if (ow_learn_filter(f->model, p, f->solids_kg_kg[p], f->oil_k[p], &l) != OW_OK) {
+    if (ow_learn_filter(f->model, p, solids_kg_kg, f->oil_k[p], &l) != OW_OK) {
         return NULL;
     }
     json_t *curve = json_array();
@@ -22,7 +24,7 @@ static json_t *place_json(const OwLogFilters *f, int p, OwDisplay display) {
         const double m = 1.3 * l.high * i / (POINTS - 1);
         (void)json_array_append_new(
             curve, json_pack("{s:f, s:f}", "distance_m", m, "share",
-                             ow_learn_filter_survives(f->model, p, f->solids_kg_kg[p], f->oil_k[p], m)));
+                             ow_learn_filter_survives(f->model, p, solids_kg_kg, f->oil_k[p], m)));
     }
     return json_pack(
         "{s:I, s:o, s:o, s:f, s:f, s:f, s:o, s:o, s:o, s:f, s:f, s:i, s:i, s:i, s:b, s:o, s:o, s:o, s:o}",
@@ -31,7 +33,7 @@ static json_t *place_json(const OwLogFilters *f, int p, OwDisplay display) {
         ow_json_way(true, l.life, display), "low_text", ow_json_way(true, l.low, display), "high_text",
         ow_json_way(true, l.high, display), "study_m", l.study, "factor", l.factor, "n", l.n, "running",
         l.running, "others", l.others, "has_study", l.has_study, "text", ow_json_text(l.text), "solids_kg_kg",
-        ow_json_real(f->solids_kg_kg[p] > 0.0, f->solids_kg_kg[p]), "now_m",
+        ow_json_real(solids_kg_kg > 0.0, solids_kg_kg), "now_m",
         ow_json_real(now != NULL && now->has_distance, now != NULL ? now->distance_m : 0.0), "curve", curve);
 }
 
@@ -39,7 +41,7 @@ json_t *ow_log_json_of_filters(const OwLogFilters *f, int64_t vehicle, OwDisplay
     json_t *places = json_array(), *lives = json_array();
     for (int p = 0; p < f->place_count; p++) {
         if (vehicle == 0 || f->vehicles[p] == vehicle) {
-            json_t *place = place_json(f, p, display);
+            json_t *place = place_json(f, p, f->solids_kg_kg[p], display);
             if (place != NULL && !f->places[p].study) {
                 (void)json_object_set_new(place, "study_m", json_null());
             }
@@ -78,6 +80,24 @@ json_t *ow_log_json_filters(OwLogbook *book, int64_t vehicle, OwDisplay display,
         made = ow_log_json_of_filters(&filters, vehicle, display);
     }
     ow_log_filters_clear(&filters);
+    ow_arena_destroy(&arena);
+    return made;
+}
+
+json_t *ow_log_json_place(OwLogbook *book, const OwLogStudy *study, OwDisplay display, OwFaults *faults) {
+    OwArena *arena = ow_arena_create();
+    OwLogFilters f = {0};
+    json_t *made = NULL;
+    if (arena != NULL && ow_log_filters_read(book, arena, study, &f, faults) == OW_OK) {
+        int p = 0;
+        while (p < f.place_count &&
+               (f.vehicles[p] != study->vehicle || strcasecmp(f.filters[p], study->filter) != 0)) {
+            p++;
+        }
+        json_t *place = p < f.place_count ? place_json(&f, p, study->solids_kg_kg, display) : json_null();
+        made = place != NULL ? json_pack("{s:o}", "place", place) : NULL;
+    }
+    ow_log_filters_clear(&f);
     ow_arena_destroy(&arena);
     return made;
 }

@@ -71,12 +71,31 @@ static bool query_number(OwCall *call, const char *name, int64_t low, int64_t hi
     return true;
 }
 
+/// A number above 0 of the query; 0 when absent. False when it was refused.
+static bool query_positive(OwCall *call, const char *name, double high, double *value) {
+    const char *text = ow_http_query(call->request, name);
+    char *end = NULL;
+    *value = 0.0;
+    if (text == NULL || text[0] == '\0') {
+        return true;
+    }
+    const double number = strtod(text, &end);
+    if (end == text || *end != '\0' || !(number > 0.0 && number <= high)) {
+        ow_call_refuse(call, 400, "bad_request", "docs/page-api.md says what it takes",
+                       "\"%.30s\" is not a number it can be", name);
+        return false;
+    }
+    *value = number;
+    return true;
+}
+
 /// What one view is asked for.
 typedef struct View {
     OwLogbook *book;
     OwDisplay display;
     int64_t id, from_s, to_s;
     bool with_done;
+    OwLogStudy study; ///< of `filters`: a filter's name and what its rig's study says of it
     OwFaults faults;
 } View;
 
@@ -116,7 +135,8 @@ static json_t *view_forward(View *v) {
     return made;
 }
 static json_t *view_filters(View *v) {
-    return ow_log_json_filters(v->book, v->id, v->display, &v->faults);
+    return v->study.distance_m > 0.0 ? ow_log_json_place(v->book, &v->study, v->display, &v->faults)
+                                     : ow_log_json_filters(v->book, v->id, v->display, &v->faults);
 }
 static json_t *view_due(View *v) {
     return ow_log_json_due(v->book, (int64_t)time(NULL), v->display, &v->faults);
@@ -183,6 +203,19 @@ void ow_api_log_view(OwCall *call) {
     if (!query_number(call, "id", 0, INT64_MAX, 0, &v.id) ||
         !query_number(call, "from_s", 0, INT64_C(253402300800), 0, &v.from_s) ||
         !query_number(call, "to_s", 0, INT64_C(253402300800), 0, &v.to_s)) {
+        return;
+    }
+    if (!query_positive(call, "study_m", 1e10, &v.study.distance_m) ||
+        !query_positive(call, "solids_kg_kg", 1.0, &v.study.solids_kg_kg)) {
+        return;
+    }
+    v.study.vehicle = v.id;
+    v.study.filter = ow_http_query(call->request, "filter");
+    const bool is_whole =
+        v.study.filter != NULL && v.study.filter[0] != '\0' && v.id != 0 && v.study.solids_kg_kg > 0.0;
+    if (v.study.distance_m > 0.0 && !is_whole) {
+        ow_call_refuse(call, 400, "bad_request", "docs/page-api.md says what it takes",
+                       "a study needs the vehicle's id, the filter and the dirt");
         return;
     }
     if (views[which].needs_id && v.id == 0) {

@@ -11,14 +11,14 @@
 
 static const struct {
     const char *word, *asset, *name; ///< in a request; built in; as it is saved first
-} sheets[OW_SHEET_COUNT] = {
+} sheets[OW_PAGE_SHEETS] = {
     [OW_SHEET_YARD] = {"yard", "templates/yard.yaml", "yard.yaml"},
     [OW_SHEET_COSTS] = {"costs", "templates/costs.yaml", "costs.yaml"},
 };
 
 bool ow_page_open_sheets(OwPage *page) {
-    const char *const paths[OW_SHEET_COUNT] = {page->settings.yard, page->settings.costs};
-    for (int i = 0; i < OW_SHEET_COUNT; i++) {
+    const char *const paths[OW_PAGE_SHEETS] = {page->settings.yard, page->settings.costs};
+    for (int i = 0; i < OW_PAGE_SHEETS; i++) {
         const char *path = paths[i] != NULL ? paths[i] : sheets[i].name, *slash = strrchr(path, '/');
         char folder[1024] = ".";
         page->sheet_name[i] = slash != NULL ? slash + 1 : path;
@@ -38,20 +38,20 @@ bool ow_page_open_sheets(OwPage *page) {
 }
 
 void ow_page_close_sheets(OwPage *page) {
-    for (int i = 0; i < OW_SHEET_COUNT; i++) {
+    for (int i = 0; i < OW_PAGE_SHEETS; i++) {
         if (page->sheet_folder[i] >= 0) {
             (void)close(page->sheet_folder[i]);
         }
     }
 }
 
-/// Which sheet a word means; refuses with not_found and gives OW_SHEET_COUNT.
+/// Which sheet a word means; refuses with not_found and gives OW_PAGE_SHEETS.
 static OwSheet which_sheet(OwCall *call, const char *word) {
     int i = 0;
-    while (i < OW_SHEET_COUNT && (word == NULL || strcmp(sheets[i].word, word) != 0)) {
+    while (i < OW_PAGE_SHEETS && (word == NULL || strcmp(sheets[i].word, word) != 0)) {
         i++;
     }
-    if (i == OW_SHEET_COUNT) {
+    if (i == OW_PAGE_SHEETS) {
         ow_call_refuse(call, 404, "not_found", "yard or costs", "there is no such sheet");
     }
     return (OwSheet)i;
@@ -62,7 +62,7 @@ void ow_api_sheet_get(OwCall *call) {
     size_t size = 0;
     mode_t mode = 0;
     char stamp[40];
-    if (which == OW_SHEET_COUNT) {
+    if (which == OW_PAGE_SHEETS) {
         return;
     }
     char *text =
@@ -108,7 +108,7 @@ void ow_api_sheet_put(OwCall *call) {
         return;
     }
     const OwSheet which = which_sheet(call, word);
-    if (which != OW_SHEET_COUNT) {
+    if (which != OW_PAGE_SHEETS) {
         ow_page_put_text(call, call->page->sheet_folder[which], call->page->sheet_name[which]);
     }
 }

@@ -137,7 +137,7 @@ OwStatus ow_page_start(const OwPageSettings *settings, OwPage **page, OwFault *f
         return fail(page, fault, OW_ERROR_MEMORY, "", "%s", "out of memory");
     }
     made->settings = *settings;
-    for (int i = 0; i < OW_SHEET_COUNT; i++) {
+    for (int i = 0; i < OW_PAGE_SHEETS; i++) {
         made->sheet_folder[i] = -1;
     }
     made->folder = open_folder(settings->folder);

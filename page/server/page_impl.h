@@ -31,7 +31,7 @@ typedef struct OwPageOnce {
 } OwPageOnce;
 
 /// The files of a yard and of its costs.
-typedef enum OwSheet { OW_SHEET_YARD, OW_SHEET_COSTS, OW_SHEET_COUNT } OwSheet;
+typedef enum OwSheet { OW_SHEET_YARD, OW_SHEET_COSTS, OW_PAGE_SHEETS } OwSheet;
 
 struct OwPage {
     OwPageSettings settings;
@@ -41,8 +41,8 @@ struct OwPage {
     atomic_bool is_closing;
     int folder;              ///< open directory
     int assets;              ///< open directory, -1 none
-    int sheet_folder[OW_SHEET_COUNT]; ///< open directories of the yard and the cost file
-    const char *sheet_name[OW_SHEET_COUNT]; ///< their names in them
+    int sheet_folder[OW_PAGE_SHEETS]; ///< open directories of the yard and the cost file
+    const char *sheet_name[OW_PAGE_SHEETS]; ///< their names in them
     pthread_mutex_t lock;    ///< guards the origins and the unit tables that lie idle
     pthread_mutex_t writing; ///< one file is written at a time; guards `once`
     OwPageOnce once[OW_PAGE_ONCE];

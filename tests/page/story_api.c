@@ -453,9 +453,10 @@ static void test_together(void **state) {
         }
     }
     char command[500];
-    (void)snprintf(command, sizeof command,
-                   "for i in 1 2 3 4 5; do '%s' log --book '%s' km van 1000 note $i >/dev/null || exit 1; done",
-                   OW_PROGRAM, book_path);
+    (void)snprintf(
+        command, sizeof command,
+        "for i in 1 2 3 4 5; do '%s' log --book '%s' km van 1000 note $i >/dev/null || exit 1; done",
+        OW_PROGRAM, book_path);
     assert_int_equal(system(command), 0);
     for (int c = 0; c < CLIENTS; c++) {
         int state_of = 0;
@@ -469,6 +470,53 @@ static void test_together(void **state) {
     assert_int_equal(ow_logbook_check(book, &faults), OW_OK);
     ow_logbook_close(&book);
     ow_faults_clear(&faults);
+}
+
+/// What the study of a rig says of a filter is what was known before the log, as for `oilwright filter
+/// --log`.
+static void test_study(void **state) {
+    (void)state;
+    (void)add("[{\"kind\": \"vehicle\", \"fields\": {\"name\": \"van\"}},"
+              "{\"kind\": \"filter\", \"at\": \"2026-01-01T10:00:00Z\", \"fields\": {\"vehicle\": \"van\", "
+              "\"filter\": \"Oil filter\", \"odometer\": \"1000 km\", \"reason\": \"fitted\"}},"
+              "{\"kind\": \"odometer\", \"at\": \"2026-02-01T10:00:00Z\", \"fields\": {\"vehicle\": \"van\", "
+              "\"odometer\": \"1500 km\"}}]");
+    json_t *things = client_get(server.port, "/api/log/vehicles", 200);
+    const json_int_t van = json_integer_value(key(json_array_get(key(things, "vehicles"), 0), "id"));
+    json_decref(things);
+    json_t *alone = client_get(server.port, "/api/log/filters", 200);
+    const json_t *before = json_array_get(key(alone, "places"), 0);
+    assert_true(json_is_false(key(before, "has_study")) && json_is_null(key(before, "study_m")));
+    double life[2];
+    for (int i = 0; i < 2; i++) {
+        char path[160];
+        (void)snprintf(path, sizeof path,
+                       "/api/log/filters?id=%lld&filter=oil%%20filter&study_m=%d&solids_kg_kg=2.4e-5",
+                       (long long)van, i == 0 ? 8000000 : 40000000);
+        json_t *beside = client_get(server.port, path, 200);
+        const json_t *place = key(beside, "place");
+        assert_true(json_is_true(key(place, "has_study")));
+        assert_string_equal(text_of(place, "filter"), "Oil filter");
+        assert_true(json_number_value(key(place, "study_m")) == (i == 0 ? 8e6 : 40e6));
+        life[i] = json_number_value(key(place, "life_m"));
+        json_decref(beside);
+    }
+    // One that still runs, far from either study, says little: the answer is near what the study says.
+    assert_true(life[0] > 7e6 && life[0] < 11e6 && life[1] > 35e6 && life[1] < 50e6);
+    json_decref(alone);
+    json_t *none =
+        client_get(server.port, "/api/log/filters?id=1&filter=x&study_m=8e6&solids_kg_kg=2.4e-5", 200);
+    assert_string_equal(text_of(key(none, "place"), "filter"),
+                        "x"); // asked, though the log has nothing of it yet
+    json_decref(none);
+    static const char *const wrong[] = {"id=1&filter=x&study_m=-1&solids_kg_kg=1e-5", "id=1&study_m=8e6",
+                                        "filter=x&study_m=8e6&solids_kg_kg=1e-5", "id=1&filter=x&study_m=nan",
+                                        "id=1&filter=x&study_m=8e6&solids_kg_kg=2"};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        char path[160];
+        (void)snprintf(path, sizeof path, "/api/log/filters?%s", wrong[i]);
+        json_decref(client_get(server.port, path, 400));
+    }
 }
 
 static void test_damaged(void **state) {
@@ -631,6 +679,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(test_list, open_all, close_all),
         cmocka_unit_test_setup_teardown(test_hostile, open_all, close_all),
         cmocka_unit_test_setup_teardown(test_together, open_all, close_all),
+        cmocka_unit_test_setup_teardown(test_study, open_all, close_all),
         cmocka_unit_test_setup_teardown(test_damaged, open_all, close_all),
         cmocka_unit_test_setup_teardown(test_read_only, open_read_only, close_all),
         cmocka_unit_test_setup_teardown(test_sheets, open_all, close_all),

@@ -10,7 +10,7 @@ import { check, end, sourceRoot, tool } from './support.mjs';
 
 const { build } = await tool('esbuild');
 const out = mkdtempSync(join(tmpdir(), 'ow-yard-modules-'));
-await build({ entryPoints: ['view_yard', 'view_yard_plan', 'view_yard_vessel', 'view_cost_waterfall', 'view_log_form', 'book'].map((name) => join(sourceRoot, 'page/web/src', `${name}.ts`)), outdir: out, format: 'esm', bundle: true, splitting: true, outExtension: { '.js': '.mjs' }, loader: { '.css': 'empty' }, logLevel: 'error' });
+await build({ entryPoints: ['view_yard', 'view_yard_plan', 'view_yard_vessel', 'view_cost_waterfall', 'view_log_form', 'view_log_life', 'book'].map((name) => join(sourceRoot, 'page/web/src', `${name}.ts`)), outdir: out, format: 'esm', bundle: true, splitting: true, outExtension: { '.js': '.mjs' }, loader: { '.css': 'empty' }, logLevel: 'error' });
 globalThis.window = { innerWidth: 390, localStorage: null, setInterval: () => 0, addEventListener: () => undefined };
 globalThis.matchMedia = () => ({ matches: false }); // the chart library asks for it when it is loaded
 globalThis.document = { addEventListener: () => undefined };
@@ -19,6 +19,7 @@ const { columnOf } = await load('view_yard');
 const { valueIn, span } = await load('view_yard_plan');
 const { fullness } = await load('view_yard_vessel');
 const { steps } = await load('view_cost_waterfall');
+const { filterOf } = await load('view_log_life');
 const { fitness, nextName } = await load('view_log_form');
 const { ageWords, dayWords } = await load('book');
 
@@ -59,6 +60,15 @@ await check('a level without a size has no share; below nothing is told as it is
   assert.equal(fullness({ level_m3: 0.05, capacity_m3: null }), null);
   assert.equal(fullness({ level_m3: 0.05, capacity_m3: 0.2 }), 0.25);
   assert.ok(fullness({ level_m3: -0.01, capacity_m3: 0.2 }) < 0);
+});
+
+await check('a filter of the log is that of its name in the rig, or the only one on both sides', () => {
+  const two = new Map([['Oil filter', 1], ['final filter', 2]]);
+  assert.equal(filterOf(two, 'oil FILTER', false), 1);
+  assert.equal(filterOf(two, 'fuel filter', true), undefined);
+  const one = new Map([['final filter', 2]]);
+  assert.equal(filterOf(one, 'fuel filter', true), 2);
+  assert.equal(filterOf(one, 'fuel filter', false), undefined, 'the log has another one');
 });
 
 await check('names count on', () => {

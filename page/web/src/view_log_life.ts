@@ -99,38 +99,56 @@ function placeCard(place: FilterPlace, lives: FilterLife[]): HTMLElement {
     } }, kindIcon('filter'), 'Filter changed') : null);
 }
 
-const models = new Map<string, Promise<Map<string, [number, number]>>>();
-/** What the filter study says of a rig file of the folder on oil as dirty as the log tells (mg/kg): the shortest and longest of its
- * laws, by the filter's name. */
-function modelOf(rig: string, dirt: number | null): Promise<Map<string, [number, number]>> {
+/** A filter of a rig's study: the shortest and longest of its laws, and their middle. */
+interface Model { ends: [number, number]; middle_m: number | null }
+interface Study { dirt_kg_kg: number; filters: Map<string, Model> }
+const models = new Map<string, Promise<Study>>();
+/** What the filter study says of a rig file of the folder on oil as dirty as the log tells (mg/kg), by the filter's name. */
+function modelOf(rig: string, dirt: number | null): Promise<Study> {
   const name = rig.split('/').pop() ?? '';
   const file = state.start.files.find((one) => one.name === name);
   if (!file || !state.start.verbs.includes('filter')) {
-    return Promise.resolve(new Map());
+    return Promise.resolve({ dirt_kg_kg: 0, filters: new Map() });
   }
   const options: Record<string, string> = dirt !== null ? { dirt: dirt.toPrecision(3) } : {};
   const key = `${file.stamp} ${options.dirt ?? ''}`;
   const known = models.get(key) ?? (async () => {
     const { text } = await api.open(name);
-    const said = await runJob('filter', text, options, () => true) as { filters?: { part: string; cases: { laws: { distance_m: number }[] }[] }[] } | null;
-    return new Map((said?.filters ?? []).map((one): [string, [number, number]] => {
+    const said = await runJob('filter', text, options, () => true) as { dirt_kg_kg: number; filters?: { part: string; middle_m: number | null; cases: { laws: { distance_m: number }[] }[] }[] } | null;
+    return { dirt_kg_kg: said?.dirt_kg_kg ?? 0, filters: new Map((said?.filters ?? []).map((one): [string, Model] => {
       const ways = (one.cases[0]?.laws ?? []).map((law) => law.distance_m);
-      return [one.part, [Math.min(...ways), Math.max(...ways)]];
-    }));
+      return [one.part, { ends: [Math.min(...ways), Math.max(...ways)], middle_m: one.middle_m }];
+    })) };
   })();
   models.set(key, known);
+  known.catch(() => models.delete(key));
   return known;
+}
+
+/** The rig's filter that the log's name means: the same, or the only one on both sides. */
+export function filterOf<T>(filters: Map<string, T>, name: string, isOnly: boolean): T | undefined {
+  const same = [...filters].find(([part]) => part.toLowerCase() === name.toLowerCase());
+  return same?.[1] ?? (isOnly && filters.size === 1 ? [...filters.values()][0] : undefined);
 }
 
 const dirtOf = (place: FilterPlace) => (place.solids_kg_kg !== null && place.solids_kg_kg > 0 ? place.solids_kg_kg * 1e6 : null);
 
-async function addModels(places: FilterPlace[]): Promise<void> {
-  await Promise.all(places.map(async (place) => {
+/** Each filter with the study of its rig as what was known before the log, as `oilwright filter --log` has it. */
+async function besideModels(places: FilterPlace[], signal?: AbortSignal): Promise<FilterPlace[]> {
+  return Promise.all(places.map(async (place) => {
     const rig = book.vehicles.find((one) => one.id === place.vehicle)?.rig ?? '';
-    const model = rig === '' ? undefined : (await modelOf(rig, dirtOf(place)).catch(() => undefined))?.get(place.filter);
-    if (model && Number.isFinite(model[0]) && model[1] > 0) {
-      place.model = model;
+    const study = rig === '' ? undefined : await modelOf(rig, dirtOf(place)).catch(() => undefined);
+    const model = study && filterOf(study.filters, place.filter, places.filter((one) => one.vehicle === place.vehicle).length === 1);
+    if (!study || !model) {
+      return place;
     }
+    const learned = model.middle_m !== null && study.dirt_kg_kg > 0
+      ? (await api.logFilterBeside(place.vehicle, place.filter, model.middle_m, study.dirt_kg_kg, state.units, signal)).place : null;
+    const one: FilterPlace = { ...(learned ?? place), solids_kg_kg: place.solids_kg_kg };
+    if (Number.isFinite(model.ends[0]) && model.ends[1] > 0) {
+      one.model = model.ends;
+    }
+    return one;
   }));
 }
 
@@ -160,13 +178,13 @@ export function viewLife(): { element: HTMLElement; draw(): void; time(): void }
       if (text !== shown) { // a poll that brings nothing new must not shut what is open
         const mine = asking;
         const used = await Promise.all(book.vehicles.slice(0, 12).map((vehicle) => api.logVehicle(vehicle.id, state.units, asking?.signal)));
-        await addModels(answer.places);
+        const taught = await besideModels(answer.places, asking?.signal);
         if (mine !== asking) {
           return; // a newer one is under way
         }
         shown = text;
         clear(fuel, ...(used.length ? used.map(fuelCard) : [h('p', {}, 'No vehicle is in the book yet.')]));
-        clear(places, ...(answer.places.length ? answer.places.map((place) => placeCard(place, answer.lives.filter((life) => life.vehicle === place.vehicle && life.filter === place.filter)))
+        clear(places, ...(taught.length ? taught.map((place) => placeCard(place, answer.lives.filter((life) => life.vehicle === place.vehicle && life.filter === place.filter)))
           : [h('p', {}, 'No filter change is in the book yet. Note each change with its odometer; from the second one on the book learns.')]));
       }
       clear(trouble);
