@@ -26,11 +26,14 @@ static json_t *make_inputs(const OwCostPlan *plan) {
     for (int i = 0; i < OW_COST_INPUTS; i++) {
         const OwCostValue *v = &plan->inputs[i];
         char text[64], us[64];
+        double least, most;
+        ow_cost_limits((OwCostInput)i, &least, &most);
         ow_cost_write((OwCostInput)i, v->value, OW_DISPLAY_METRIC, text, sizeof text);
         ow_cost_write((OwCostInput)i, v->value, OW_DISPLAY_US, us, sizeof us);
         json_t *one = json_pack(
-            "{s:s, s:s, s:f, s:o, s:o, s:o, s:s, s:s, s:o, s:s, s:s}", "key", ow_cost_key((OwCostInput)i),
-            "label", ow_cost_label((OwCostInput)i), "value", v->value, "low",
+            "{s:s, s:s, s:s, s:f, s:f, s:f, s:o, s:o, s:o, s:s, s:s, s:o, s:s, s:s}", "key",
+            ow_cost_key((OwCostInput)i), "label", ow_cost_label((OwCostInput)i), "doc",
+            ow_cost_doc((OwCostInput)i), "least", least, "most", most, "value", v->value, "low",
             number(v->low, v->spread != OW_COST_BELL), "high", number(v->high, v->spread != OW_COST_BELL),
             "error", number(v->error, v->spread == OW_COST_BELL), "spread", spreads[v->spread], "from",
             ow_cost_origin_text(v->origin), "trust",

@@ -114,6 +114,9 @@ int ow_cost_learn(OwCostPlan *plan, const OwCostLearned *learned, OwCostOrigin o
 const char *ow_cost_key(OwCostInput input);
 /// A plain word or two for tables: "diesel price".
 const char *ow_cost_label(OwCostInput input);
+/// What it is, in a sentence; and its legal range, SI.
+const char *ow_cost_doc(OwCostInput input);
+void ow_cost_limits(OwCostInput input, double *least, double *most);
 /// Trust of the default.
 OwTrust ow_cost_trust(OwCostInput input);
 /// A value for people with its unit: "1.50 per L", "8 L/100 km", "15 000 km".

@@ -147,6 +147,16 @@ const char *ow_cost_label(OwCostInput input) {
     return (unsigned)input < OW_COST_INPUTS ? ow_cost_rows[input].label : NULL;
 }
 
+const char *ow_cost_doc(OwCostInput input) {
+    return (unsigned)input < OW_COST_INPUTS ? ow_cost_rows[input].doc : "";
+}
+
+void ow_cost_limits(OwCostInput input, double *least, double *most) {
+    const bool is_one = (unsigned)input < OW_COST_INPUTS;
+    *least = is_one ? ow_cost_rows[input].least : 0.0;
+    *most = is_one ? ow_cost_rows[input].most : 0.0;
+}
+
 OwTrust ow_cost_trust(OwCostInput input) {
     return (unsigned)input < OW_COST_INPUTS ? ow_cost_rows[input].trust : OW_TRUST_ASSUMED;
 }

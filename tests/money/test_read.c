@@ -286,6 +286,9 @@ static void reference_names_every_key(void **state) {
         (void)snprintf(row, sizeof row, "\n| %s | ", strchr(ow_cost_key((OwCostInput)i), '.') + 1);
         assert_non_null(strstr(text, row));
         assert_true(strlen(ow_cost_label((OwCostInput)i)) <= 22); // a column of the report
+        double least, most;
+        ow_cost_limits((OwCostInput)i, &least, &most);
+        assert_true(strlen(ow_cost_doc((OwCostInput)i)) > 5 && least < most);
     }
     free(text);
     assert_int_equal(ow_cost_write_reference(NULL), OW_ERROR_USE);

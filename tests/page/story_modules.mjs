@@ -10,7 +10,7 @@ import { check, end, sourceRoot, tool } from './support.mjs';
 
 const { build } = await tool('esbuild');
 const out = mkdtempSync(join(tmpdir(), 'ow-yard-modules-'));
-await build({ entryPoints: ['view_yard', 'view_yard_plan', 'view_yard_vessel', 'view_cost_waterfall', 'view_log_form', 'view_log_life', 'book'].map((name) => join(sourceRoot, 'page/web/src', `${name}.ts`)), outdir: out, format: 'esm', bundle: true, splitting: true, outExtension: { '.js': '.mjs' }, loader: { '.css': 'empty' }, logLevel: 'error' });
+await build({ entryPoints: ['view_yard', 'view_yard_plan', 'view_yard_vessel', 'view_cost_waterfall', 'view_log_form', 'view_log_life', 'sheet', 'book'].map((name) => join(sourceRoot, 'page/web/src', `${name}.ts`)), outdir: out, format: 'esm', bundle: true, splitting: true, outExtension: { '.js': '.mjs' }, loader: { '.css': 'empty' }, logLevel: 'error' });
 globalThis.window = { innerWidth: 390, localStorage: null, setInterval: () => 0, addEventListener: () => undefined };
 globalThis.matchMedia = () => ({ matches: false }); // the chart library asks for it when it is loaded
 globalThis.document = { addEventListener: () => undefined };
@@ -19,6 +19,7 @@ const { columnOf } = await load('view_yard');
 const { valueIn, span } = await load('view_yard_plan');
 const { fullness } = await load('view_yard_vessel');
 const { steps } = await load('view_cost_waterfall');
+const { faultWords, plainNumbers } = await load('sheet');
 const { filterOf } = await load('view_log_life');
 const { fitness, nextName } = await load('view_log_form');
 const { ageWords, dayWords } = await load('book');
@@ -69,6 +70,15 @@ await check('a filter of the log is that of its name in the rig, or the only one
   const one = new Map([['final filter', 2]]);
   assert.equal(filterOf(one, 'fuel filter', true), 2);
   assert.equal(filterOf(one, 'fuel filter', false), undefined, 'the log has another one');
+});
+
+await check('a fault of a file tells the file; a comma of a phone is a decimal point or parts thousands', () => {
+  assert.equal(faultWords('costs.yaml', { line: 2, message: 'unknown key "diesl use"', remedy: 'did you mean "diesel use"?' }), 'costs.yaml, line 2: unknown key "diesl use"; did you mean "diesel use"?');
+  assert.equal(faultWords('yard.yaml', { line: null, message: 'no step', remedy: '' }), 'yard.yaml: no step');
+  assert.equal(plainNumbers('1,70'), '1.70');
+  assert.equal(plainNumbers('1,5 to 1,75 per L'), '1.5 to 1.75 per L');
+  assert.equal(plainNumbers('15,000 km'), '15000 km');
+  assert.equal(plainNumbers('120'), '120');
 });
 
 await check('names count on', () => {

@@ -4,6 +4,7 @@ import { api, ApiError } from './api';
 import { notice } from './notice';
 import { complain } from './run';
 import { state } from './state';
+import type { Fault } from './types';
 
 /** Runs a verb as a job until it ends; null when it was left behind by a newer one. */
 export async function runJob(verb: string, text: string, options: Record<string, unknown>, isWanted: () => boolean): Promise<Record<string, unknown> | null> {
@@ -22,6 +23,16 @@ export async function runJob(verb: string, text: string, options: Record<string,
     }
     await new Promise((next) => window.setTimeout(next, wait));
   }
+}
+
+/** Numbers as a file takes them: a decimal comma is a point, one before three digits parts thousands, as in the log's lines. */
+export function plainNumbers(text: string): string {
+  return text.replace(/(\d),(\d{3})(?!\d)/g, '$1$2').replace(/(\d),(\d)/g, '$1.$2');
+}
+
+/** A fault of a file as one line: "costs.yaml, line 2: ...; what would be right". */
+export function faultWords(name: string, fault: Pick<Fault, 'line' | 'message' | 'remedy'>): string {
+  return `${name}${fault.line ? `, line ${fault.line}` : ''}: ${[fault.message, fault.remedy].filter(Boolean).join('; ')}`;
 }
 
 export class SheetWork {

@@ -4,6 +4,10 @@
 export interface CostInput {
   key: string;
   label: string;
+  /** What it is, in a sentence; the legal range, SI. */
+  doc: string;
+  least: number;
+  most: number;
   value: number;
   low: number | null;
   high: number | null;

@@ -6,7 +6,7 @@ import { button, clear, h, type Kid } from './dom';
 import { download, plainSvg } from './export';
 import { notice } from './notice';
 import { complain } from './run';
-import { SheetWork, runJob } from './sheet';
+import { SheetWork, faultWords, runJob } from './sheet';
 import { keep, on, state } from './state';
 import { gradeMark, gradeWords } from './symbols';
 import type { Fault } from './types';
@@ -218,9 +218,9 @@ export function viewCost(): { element: HTMLElement; draw(): void; time(): void }
       if (faults.some((fault) => fault.severity === 'error')) {
         inputs.faults(faults);
         if (!answer) {
-          clear(result, ...faults.map((fault) => h('p', { class: 'field-fault error' }, `${fault.line ? `Line ${fault.line}: ` : ''}${fault.message}`, fault.remedy ? `; ${fault.remedy}` : '')));
+          clear(result, ...faults.map((fault) => h('p', { class: 'field-fault error' }, faultWords(work.name, fault))));
         } else {
-          notice([faults[0].message, faults[0].remedy].filter(Boolean).join('; '), 'error');
+          notice(faultWords(work.name, faults[0]), 'error');
         }
         result.setAttribute('aria-busy', 'false');
         return;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The figures of the cost file as fields, by section: the number, its unit, its range, and where it comes from.
 import { button, clear, freshId, h } from './dom';
+import { plainNumbers } from './sheet';
 import { state } from './state';
 import type { Fault } from './types';
 import type { CostAnswer, CostInput } from './types_cost';
@@ -27,7 +28,7 @@ export function costInputs(set: (key: string, text: string | null) => Promise<vo
     const wrong = h('div', {});
     wrongs.set(input.key, wrong);
     control.addEventListener('change', () => {
-      const typed = control.value.trim();
+      const typed = plainNumbers(control.value.trim());
       if (typed === '' ) {
         void set(input.key, null);
       } else if (typed !== number) {
@@ -40,7 +41,7 @@ export function costInputs(set: (key: string, text: string | null) => Promise<vo
       isTried(input.key) ? button('as it was', () => void set(input.key, null), 'quiet small', { 'aria-label': `as it was: ${input.label}` })
         : input.trust === null && input.from.includes('file') ? button('use default', () => void set(input.key, null), 'quiet small', { 'aria-label': `use default for ${input.label}` }) : h('span', { class: 'by-default-tag' }, input.trust !== null ? 'default' : input.from)),
     h('div', { class: 'field-control' }, control, unit ? h('span', { class: 'unit-word' }, unit) : null), wrong,
-    h('p', { class: 'field-help', id: `${id}-help` }, isRange ? `between ${low} and ${high}; ` : '', from));
+    h('p', { class: 'field-help', id: `${id}-help` }, `${input.doc}; `, isRange ? `between ${low} and ${high}; ` : '', from));
   };
   return {
     draw: (answer, place) => {

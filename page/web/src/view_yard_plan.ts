@@ -3,7 +3,7 @@
 import { button, clear, freshId, h, type Kid } from './dom';
 import { dialog, notice } from './notice';
 import { complain } from './run';
-import { SheetWork, runJob } from './sheet';
+import { SheetWork, faultWords, plainNumbers, runJob } from './sheet';
 import { state } from './state';
 import { gradeMark, gradeWords } from './symbols';
 import type { Fault } from './types';
@@ -103,7 +103,7 @@ export function yardPlan(): { element: HTMLElement; draw(): void } {
       const input = h('input', { id, type: 'text', inputmode: 'decimal', autocomplete: 'off', value: split?.number ?? '', 'data-knob': knob.path, 'aria-describedby': `${id}-help`, placeholder: 'default' });
       const unit = split?.unit || knob.unit;
       input.addEventListener('change', () => {
-        const typed = input.value.trim();
+        const typed = plainNumbers(input.value.trim());
         void work.set(knob.section, knob.path, typed === '' ? null : /[A-Za-z%]/.test(typed) || unit === '' ? typed : `${typed} ${unit}`);
       });
       return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, knob.label)), h('div', { class: 'field-control' }, input, unit ? h('span', { class: 'unit-word' }, unit.replace('degC', '°C').replace('degF', '°F')) : null), h('p', { class: 'field-help', id: `${id}-help` }, knob.doc));
@@ -148,9 +148,9 @@ export function yardPlan(): { element: HTMLElement; draw(): void } {
       const faults = (answer.rig_faults ?? []) as Fault[];
       if (faults.some((fault) => fault.severity === 'error')) {
         if (result.childElementCount > 0) {
-          notice([faults[0].message, faults[0].remedy].filter(Boolean).join('; '), 'error');
+          notice(faultWords(work.name, faults[0]), 'error');
         } else {
-          clear(result, ...faults.map((fault) => h('p', { class: 'field-fault error' }, `${fault.line ? `Line ${fault.line}: ` : ''}${fault.message}`, fault.remedy ? `; ${fault.remedy}` : '')));
+          clear(result, ...faults.map((fault) => h('p', { class: 'field-fault error' }, faultWords(work.name, fault))));
         }
         return;
       }
