@@ -68,7 +68,11 @@ static OwStatus make_blend(OwOilCall *call, OwOilAnswer *answer, OwFaults *fault
                                      100.0 * blend->blend_fraction[i], blend->blend_name[i]);
         }
     }
-    return ow_oil_study_among(blend, list, answer->part_count, answer->shown, faults);
+    const OwStatus status = ow_oil_study_among(blend, list, answer->part_count, answer->shown, faults);
+    if (status == OW_OK) {
+        ow_oil_study_thin(answer->oil, blend->blend_fraction[0], answer->shown);
+    }
+    return status;
 }
 
 static int write_svg(const OwOilAnswer *answer) {

@@ -19,12 +19,17 @@ const char *const ow_oil_usage =
     "  --point \"V @ T\"        a measured viscosity, \"35 mm2/s @ 40 degC\"; may be given more than once\n"
     "  --cup \"D: S @ T\"       ISO 2431 cup of nozzle D mm, seconds, oil temperature: \"4: 52 @ 25 degC\"\n"
     "  --profile \"A=P ...\"    fatty acids in % by mass: \"16:0=4 18:0=2 18:1=62 18:2=22 18:3=9\"\n"
-    "  --density RHO          at 15 degC;  --hydrometer \"RHO @ T\"  a reading at any temperature\n"
+    "  --density RHO          at 15 degC, kg/m3 or \"0.92\";  --hydrometer \"RHO @ T\"  a reading at any "
+    "temperature\n"
     "  --cloud T              cloud point\n"
     "  --used                 used for frying, nothing else known\n"
     "  --polar P              total polar matter, \"18 %\"\n"
     "  --thicker F            viscosity over that of the fresh oil at 40 degC\n"
-    "  --water W --solids S   \"800 ppm\", \"0.1 %\" (by mass);  --acid A  acid value, mg KOH/g\n"
+    "  --water W --solids S   \"800 ppm\", \"0.1 %\" (by mass);  --acid A  acid value, mg KOH/g, or \"1.2 "
+    "%\" free acid\n"
+    "  --lab \"NAME VALUE\"     a line of a laboratory sheet: flash point, cetane number, net heat, iodine "
+    "value,\n"
+    "                         oxidation stability (h), sulphur, phosphorus, calcium, magnesium (mg/kg)\n"
     "  --blend \"P NAME\"       \"30% diesel\", by volume; may be given more than once\n"
     "  --target \"V @ T\"       least diluent for a viscosity;  --target-cloud T  for a cloud point\n"
     "  --diluent NAME         only this one (all usual ones)\n"
@@ -52,47 +57,55 @@ static bool read_quantity(OwUnits *units, const char *text, OwQuantity quantity,
     return true;
 }
 
-/// "X @ T" into two texts.
-static bool split_at(const char *text, char *left, size_t size, const char **right, const char *option) {
+/// "X @ T" or "X at T" into two texts.
+static bool split_at(const char *text, char *left, size_t size, const char **right, const char *option,
+                     const char *example) {
     const char *at = strchr(text, '@');
-    if (!at || at == text || (size_t)(at - text) >= size) {
-        (void)wrong(option, "write a reading and its temperature, \"35 mm2/s @ 40 degC\"");
+    const char *word = at ? NULL : strstr(text, " at ");
+    const char *end = at ? at : word;
+    if (!end || end == text || (size_t)(end - text) >= size) {
+        char why[96];
+        snprintf(why, sizeof why, "write a reading and its temperature, \"%.40s\"", example);
+        (void)wrong(option, why);
         return false;
     }
-    memcpy(left, text, (size_t)(at - text));
-    left[at - text] = '\0';
-    *right = at + 1 + strspn(at + 1, " ");
+    memcpy(left, text, (size_t)(end - text));
+    left[end - text] = '\0';
+    *right = end + (at ? 1 : 4);
+    *right += strspn(*right, " ");
     return true;
 }
 
-static bool read_pair(OwUnits *units, const char *text, OwQuantity quantity, const char *bare,
-                      const char *option, double *value, double *temperature_k) {
+/// A viscosity and its temperature. Dynamic viscosity is told apart.
+static bool read_pair(OwUnits *units, const char *text, const char *option, double *value,
+                      double *temperature_k) {
+    char left[64], why[256] = "", other[256];
+    const char *right;
+    double dynamic = 0.0;
+    if (!split_at(text, left, sizeof left, &right, option, "35 mm2/s @ 40 degC")) {
+        return false;
+    }
+    if (ow_units_read(units, left, OW_Q_KINEMATIC_VISCOSITY, "mm2/s", value, why, sizeof why) != OW_OK &&
+        ow_units_read(units, left, OW_Q_DYNAMIC_VISCOSITY, "", &dynamic, other, sizeof other) == OW_OK) {
+        snprintf(
+            why, sizeof why,
+            "that is a dynamic viscosity; divide mPa s (cP) by the density in kg/L, 0.9 for warm oil: some "
+            "\"%.3g mm2/s\"",
+            1000.0 * dynamic / 0.9);
+    }
+    if (why[0] || !isfinite(*value)) {
+        (void)wrong(option, why[0] ? why : "not a number");
+        return false;
+    }
+    return read_quantity(units, right, OW_Q_TEMPERATURE, "degC", option, temperature_k);
+}
+
+static bool read_hydrometer(OwUnits *units, const char *text, OwOilSpec *spec) {
     char left[64];
     const char *right;
-    return split_at(text, left, sizeof left, &right, option) &&
-           read_quantity(units, left, quantity, bare, option, value) &&
-           read_quantity(units, right, OW_Q_TEMPERATURE, "degC", option, temperature_k);
-}
-
-/// "800 ppm", "800 mg/kg", "0.1 %", "0.001".
-static bool read_share(const char *text, const char *option, double *share) {
-    char *end;
-    const double number = strtod(text, &end);
-    end += strspn(end, " ");
-    double factor = 1.0;
-    if (strcmp(end, "ppm") == 0 || strcmp(end, "mg/kg") == 0) {
-        factor = 1e-6;
-    } else if (strcmp(end, "%") == 0) {
-        factor = 0.01;
-    } else if (*end != '\0') {
-        factor = -1.0;
-    }
-    if (end == text || factor < 0.0 || !(number * factor >= 0.0 && number * factor <= 1.0)) {
-        (void)wrong(option, "write a share by mass such as \"800 ppm\" or \"0.1 %\"");
-        return false;
-    }
-    *share = number * factor;
-    return true;
+    return split_at(text, left, sizeof left, &right, "--hydrometer", "0.915 @ 22 degC") &&
+           ow_oil_words_density(units, left, "--hydrometer", &spec->hydrometer_kg_m3) &&
+           read_quantity(units, right, OW_Q_TEMPERATURE, "degC", "--hydrometer", &spec->hydrometer_k);
 }
 
 static bool read_number(const char *text, const char *option, double low, double high, double *number) {
@@ -138,12 +151,19 @@ static bool read_profile(const char *text, double *profile) {
 static bool read_cup(OwUnits *units, const char *text, OwOilSpec *spec) {
     char left[64], *end;
     const char *right;
-    if (!split_at(text, left, sizeof left, &right, "--cup")) {
+    if (!split_at(text, left, sizeof left, &right, "--cup", "4: 52 @ 25 degC")) {
         return false;
     }
     const long nozzle = strtol(left, &end, 10);
-    if (strncmp(end, " mm", 3) == 0) {
-        end += 3;
+    const char *unit = end + strspn(end, " ");
+    end += strncmp(unit, "mm", 2) == 0 ? unit + 2 - end : 0;
+    if (end == left && isalpha((unsigned char)*left)) {
+        (void)wrong(
+            "--cup",
+            "seconds of another make of cup say nothing here: ISO 2431 cups are told by their nozzle, "
+            "\"4: 52 @ 25 degC\". Time your cup with a fluid you know, oilwright oil test drop, "
+            "and give the viscosity");
+        return false;
     }
     if (*end != ':' || spec->cup_count == OW_OIL_MAX_CUPS) {
         (void)wrong("--cup", spec->cup_count == OW_OIL_MAX_CUPS ? "no more than 4 readings"
@@ -220,6 +240,7 @@ enum {
     WATER,
     SOLIDS,
     ACID,
+    LAB,
     BLEND,
     TARGET,
     TARGET_CLOUD,
@@ -240,10 +261,10 @@ enum {
     OPTION_COUNT
 };
 static const char *const options[OPTION_COUNT] = {
-    "--point",   "--cup",     "--profile", "--density", "--hydrometer", "--cloud",  "--polar",
-    "--thicker", "--water",   "--solids",  "--acid",    "--blend",      "--target", "--target-cloud",
-    "--diluent", "--compare", "--spray",   "--at",      "--limit",      "--svg",    "--units",
-    "--list",    "--used",    "--json",    "--csv",     "--ascii",      "--help"};
+    "--point",        "--cup",     "--profile", "--density", "--hydrometer", "--cloud", "--polar",
+    "--thicker",      "--water",   "--solids",  "--acid",    "--lab",        "--blend", "--target",
+    "--target-cloud", "--diluent", "--compare", "--spray",   "--at",         "--limit", "--svg",
+    "--units",        "--list",    "--used",    "--json",    "--csv",        "--ascii", "--help"};
 
 static bool read_units_name(const char *text, OwOilCall *call) {
     if (strcmp(text, "metric") != 0 && strcmp(text, "us") != 0) {
@@ -260,8 +281,7 @@ static bool read_point(OwUnits *units, const char *text, OwOilSpec *spec) {
         return false;
     }
     OwViscosityPoint *p = &spec->points[spec->point_count++];
-    return read_pair(units, text, OW_Q_KINEMATIC_VISCOSITY, "mm2/s", "--point", &p->kinematic_m2_s,
-                     &p->temperature_k);
+    return read_pair(units, text, "--point", &p->kinematic_m2_s, &p->temperature_k);
 }
 
 static bool read_valued(int option, const char *v, OwUnits *units, OwOilCall *call) {
@@ -274,27 +294,27 @@ static bool read_valued(int option, const char *v, OwUnits *units, OwOilCall *ca
     case PROFILE:
         return read_profile(v, spec->profile);
     case DENSITY:
-        return read_quantity(units, v, OW_Q_DENSITY, "kg/m3", "--density", &spec->density_15_kg_m3);
+        return ow_oil_words_density(units, v, "--density", &spec->density_15_kg_m3);
     case HYDROMETER:
-        return read_pair(units, v, OW_Q_DENSITY, "kg/m3", "--hydrometer", &spec->hydrometer_kg_m3,
-                         &spec->hydrometer_k);
+        return read_hydrometer(units, v, spec);
     case CLOUD:
         return read_quantity(units, v, OW_Q_TEMPERATURE, "degC", "--cloud", &spec->cloud_point_k);
     case POLAR:
-        return read_share(v, "--polar", &spec->polar_share);
+        return ow_oil_words_share(v, "--polar", &spec->polar_share);
     case THICKER:
         return read_number(v, "--thicker", 0.1, 10.0, &spec->used_factor);
     case WATER:
-        return read_share(v, "--water", &spec->water_share);
+        return ow_oil_words_share(v, "--water", &spec->water_share);
     case SOLIDS:
-        return read_share(v, "--solids", &spec->solids_share);
+        return ow_oil_words_share(v, "--solids", &spec->solids_share);
     case ACID:
-        return read_number(v, "--acid", 0.0, 200.0, &spec->acid_mg_g);
+        return ow_oil_words_acid(v, &spec->acid_mg_g);
+    case LAB:
+        return ow_oil_words_sheet(units, v, spec->sheet);
     case BLEND:
         return read_blend(v, &call->blend);
     case TARGET:
-        return read_pair(units, v, OW_Q_KINEMATIC_VISCOSITY, "mm2/s", "--target", &call->target_m2_s,
-                         &call->target_k);
+        return read_pair(units, v, "--target", &call->target_m2_s, &call->target_k);
     case TARGET_CLOUD:
         return read_quantity(units, v, OW_Q_TEMPERATURE, "degC", "--target-cloud", &call->target_cloud_k);
     case DILUENT:

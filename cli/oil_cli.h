@@ -50,6 +50,12 @@ extern const char *const ow_oil_diluents[OW_OIL_DILUENTS];
 int ow_oil_call_read(int argc, char **argv, OwUnits *units, OwOilCall *call);
 extern const char *const ow_oil_usage;
 
+/// Values as people write them; false with the reason on stderr.
+bool ow_oil_words_share(const char *text, const char *option, double *share);
+bool ow_oil_words_acid(const char *text, double *acid_mg_g);
+bool ow_oil_words_density(OwUnits *units, const char *text, const char *option, double *kg_m3);
+bool ow_oil_words_sheet(OwUnits *units, const char *text, double *sheet);
+
 /// Makes the oil, its blend and diesel for a call that outlives the answer; ends with ow_oil_answer_clear
 /// also on failure.
 OwStatus ow_oil_answer_make(OwOilCall *call, OwOilAnswer *answer, OwFaults *faults);

@@ -20,15 +20,19 @@ static json_t *value_of(const OwOilValue *value, double scale, double offset) {
 
 static json_t *values(const OwOilStudy *s) {
     return json_pack(
-        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "kinematic_40_m2_s",
-        value_of(&s->kinematic_40, 1.0, 0.0), "density_15_kg_m3", value_of(&s->density_15, 1.0, 0.0),
-        "net_heat_j_kg", value_of(&s->net_heat, 1.0, 0.0), "gross_heat_j_kg",
-        value_of(&s->gross_heat, 1.0, 0.0), "cetane", value_of(&s->cetane, 1.0, 0.0), "iodine_g_100g",
-        value_of(&s->iodine, 1.0, 0.0), "saponification_mg_g", value_of(&s->saponification, 1.0, 0.0),
-        "cloud_point_k", value_of(&s->cloud, 1.0, OW_ZERO_CELSIUS_K), "flash_point_k",
-        value_of(&s->flash, 1.0, OW_ZERO_CELSIUS_K), "acid_mg_g", value_of(&s->acid, 1.0, 0.0), "water_share",
-        value_of(&s->water, 1.0, 0.0), "solids_share", value_of(&s->solids, 1.0, 0.0), "polar_share",
-        value_of(&s->polar, 1.0, 0.0), "thickening", value_of(&s->thickening, 1.0, 0.0));
+        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+        "kinematic_40_m2_s", value_of(&s->kinematic_40, 1.0, 0.0), "density_15_kg_m3",
+        value_of(&s->density_15, 1.0, 0.0), "net_heat_j_kg", value_of(&s->net_heat, 1.0, 0.0),
+        "gross_heat_j_kg", value_of(&s->gross_heat, 1.0, 0.0), "cetane", value_of(&s->cetane, 1.0, 0.0),
+        "iodine_g_100g", value_of(&s->iodine, 1.0, 0.0), "saponification_mg_g",
+        value_of(&s->saponification, 1.0, 0.0), "cloud_point_k", value_of(&s->cloud, 1.0, OW_ZERO_CELSIUS_K),
+        "flash_point_k", value_of(&s->flash, 1.0, OW_ZERO_CELSIUS_K), "acid_mg_g",
+        value_of(&s->acid, 1.0, 0.0), "water_share", value_of(&s->water, 1.0, 0.0), "solids_share",
+        value_of(&s->solids, 1.0, 0.0), "polar_share", value_of(&s->polar, 1.0, 0.0), "thickening",
+        value_of(&s->thickening, 1.0, 0.0), "oxidation_s", value_of(&s->oxidation, 1.0, 0.0), "sulphur_share",
+        value_of(&s->sulphur, 1.0, 0.0), "phosphorus_share", value_of(&s->phosphorus, 1.0, 0.0),
+        "calcium_share", value_of(&s->calcium, 1.0, 0.0), "magnesium_share",
+        value_of(&s->magnesium, 1.0, 0.0));
 }
 
 static json_t *rows(const OwOilAnswer *a) {

@@ -93,12 +93,30 @@ static void grid(FILE *file, OwDisplay display) {
     fputs("</g>\n", file);
 }
 
-static void curve(FILE *file, const OwCurve *kinematic, const char *style) {
+/// Between two temperatures; nothing when the second is not above the first.
+static void stretch(FILE *file, const OwCurve *kinematic, double low_k, double high_k, const char *style) {
+    if (!(high_k > low_k)) {
+        return;
+    }
     fprintf(file, "<polyline fill=\"none\" %s points=\"", style);
-    for (double t = COLD_K; t <= HOT_K + 0.1; t += 2.0) {
+    for (double t = low_k; t < high_k - 0.1; t += 2.0) {
         fprintf(file, "%.1f,%.1f ", across(t), down(ow_curve_value(kinematic, t)));
     }
-    fputs("\"/>\n", file);
+    fprintf(file, "%.1f,%.1f\"/>\n", across(high_k), down(ow_curve_value(kinematic, high_k)));
+}
+
+static void curve(FILE *file, const OwCurve *kinematic, const char *style) {
+    stretch(file, kinematic, COLD_K, HOT_K, style);
+}
+
+/// The fluid itself: thick where its viscosity is known, thin where it is a guess.
+static void main_curve(FILE *file, const OwFluid *fluid) {
+    const double low = fmin(fmax(fluid->valid_low_k, COLD_K), HOT_K),
+                 high = fmin(fmax(fluid->valid_high_k, low), HOT_K);
+    const char *guess = "class=\"guess\" stroke=\"#0072b2\" stroke-width=\"0.9\"";
+    stretch(file, &fluid->kinematic_m2_s, COLD_K, low, guess);
+    stretch(file, &fluid->kinematic_m2_s, low, high, "stroke=\"#0072b2\" stroke-width=\"2.4\"");
+    stretch(file, &fluid->kinematic_m2_s, high, HOT_K, guess);
 }
 
 static void band(FILE *file, const OwOilStudy *study) {
@@ -128,7 +146,7 @@ bool ow_oil_write_svg(FILE *file, const OwOilAnswer *a) {
         curve(file, &a->parts[i].kinematic_m2_s,
               "stroke=\"#666\" stroke-width=\"1\" stroke-dasharray=\"6 3\"");
     }
-    curve(file, &a->shown->fluid.kinematic_m2_s, "stroke=\"#0072b2\" stroke-width=\"2.2\"");
+    main_curve(file, &a->shown->fluid);
     for (int i = 0; i < a->oil->reading_count; ++i) {
         fprintf(
             file,
@@ -146,8 +164,8 @@ bool ow_oil_write_svg(FILE *file, const OwOilAnswer *a) {
     fputs("<g font-size=\"11\">\n", file);
     label(file, LEFT + WIDTH - 4.0, y - 5.0, "end", text);
     label(file, LEFT, 524.0, "start",
-          "full line: this fluid with its 90 % band; dotted: diesel; dashed: parts of a blend; circles: "
-          "readings");
+          "thick line: this fluid, thin where it is a guess; shaded: its 90 % band; dotted: diesel; dashed: "
+          "parts of a blend; circles: readings");
     fputs("</g>\n</svg>\n", file);
     return !ferror(file);
 }

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "oil_cli.h"
 
@@ -20,12 +21,14 @@ static const char usage[] =
     "air,\n"
     "no flame. Hot oil with water in it spits and can catch fire. Local codes come first.\n";
 
-static bool numbers(int count, char **text, double *value) {
+/// Numbers, each with its unit behind it or bare. Only that unit is known.
+static bool numbers(int count, char **text, const char *const *unit, double *value) {
     for (int i = 0; i < count; ++i) {
         char *end;
         value[i] = strtod(text[i], &end);
-        if (end == text[i] || *end || !isfinite(value[i])) {
-            fprintf(stderr, "oilwright oil test: \"%s\" is not a number\n", text[i]);
+        const char *rest = end + strspn(end, " ");
+        if (end == text[i] || (*rest && strcasecmp(rest, unit[i]) != 0) || !isfinite(value[i])) {
+            fprintf(stderr, "oilwright oil test: \"%s\" is not a number of %s\n", text[i], unit[i]);
             return false;
         }
     }
@@ -49,7 +52,7 @@ static int titration(int argc, char **argv) {
     double v[4] = {0};
     OwWorkshop ffa, acid;
     OwFaults faults = {0};
-    if (!numbers(argc, argv, v)) {
+    if (!numbers(argc, argv, (const char *const[]){"mL", "N", "g", "mL"}, v)) {
         return OW_CLI_USAGE;
     }
     const OwStatus status = ow_workshop_titration(v[0], v[3], v[1], v[2], &ffa, &acid, &faults);
@@ -65,7 +68,7 @@ static int pan(const char *seen) {
     OwFaults faults = {0};
     OwWorkshop water;
     int which = 0;
-    while (which < 4 && strcmp(names[which], seen) != 0) {
+    while (which < 4 && strcasecmp(names[which], seen) != 0) {
         ++which;
     }
     const OwStatus status = ow_workshop_pan((OwPan)which, &water, &faults);
@@ -88,7 +91,7 @@ static int hydride(char **argv, OwUnits *units) {
             return OW_CLI_USAGE;
         }
     }
-    if (!numbers(1, argv + 3, v + 3)) {
+    if (!numbers(1, argv + 3, (const char *const[]){"g"}, v + 3)) {
         return OW_CLI_USAGE;
     }
     const OwStatus status = ow_workshop_hydride(v[0], v[1], v[2], v[3], &water, &faults);
@@ -102,7 +105,7 @@ static int cone(char **argv) {
     double v[3];
     OwFaults faults = {0};
     OwWorkshop solids;
-    if (!numbers(3, argv, v)) {
+    if (!numbers(3, argv, (const char *const[]){"mL", "mL", "h"}, v)) {
         return OW_CLI_USAGE;
     }
     const OwStatus status = ow_workshop_cone(v[0], v[1], v[2], &solids, &faults);
@@ -117,7 +120,7 @@ static int drop(char **argv, OwUnits *units) {
     char why[256] = "";
     OwFaults faults = {0};
     OwWorkshop viscosity;
-    if (!numbers(2, argv, v)) {
+    if (!numbers(2, argv, (const char *const[]){"s", "s"}, v)) {
         return OW_CLI_USAGE;
     }
     if (ow_units_read(units, argv[2], OW_Q_KINEMATIC_VISCOSITY, "mm2/s", &reference, why, sizeof why) !=
@@ -134,7 +137,7 @@ static int drop(char **argv, OwUnits *units) {
 
 static int cup(char **argv) {
     double v[2], kinematic;
-    if (!numbers(2, argv, v)) {
+    if (!numbers(2, argv, (const char *const[]){"mm", "s"}, v)) {
         return OW_CLI_USAGE;
     }
     const OwStatus status = v[0] == floor(v[0]) && fabs(v[0]) < 100.0

@@ -109,6 +109,11 @@ static void values(const Page *page) {
     value_line(page, "water", &s->water, 1e6, 0.0, "mg/kg");
     value_line(page, "solids", &s->solids, 1e6, 0.0, "mg/kg");
     value_line(page, "polar matter", &s->polar, 100.0, 0.0, "%");
+    value_line(page, "oxidation stability", &s->oxidation, 1.0 / 3600.0, 0.0, "h");
+    value_line(page, "sulphur", &s->sulphur, 1e6, 0.0, "mg/kg");
+    value_line(page, "phosphorus", &s->phosphorus, 1e6, 0.0, "mg/kg");
+    value_line(page, "calcium", &s->calcium, 1e6, 0.0, "mg/kg");
+    value_line(page, "magnesium", &s->magnesium, 1e6, 0.0, "mg/kg");
 }
 
 static void readings(const Page *page) {

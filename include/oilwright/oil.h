@@ -113,6 +113,24 @@ typedef struct OwCupReading {
     double seconds, temperature_k;
 } OwCupReading;
 
+/// Values that only a laboratory gives.
+typedef enum OwSheetValue {
+    OW_SHEET_FLASH,     ///< K
+    OW_SHEET_CETANE,    ///< number
+    OW_SHEET_NET_HEAT,  ///< J/kg
+    OW_SHEET_IODINE,    ///< g I2/100 g
+    OW_SHEET_OXIDATION, ///< s at 110 degC
+    OW_SHEET_SULPHUR,   ///< by mass, as all that follow
+    OW_SHEET_PHOSPHORUS,
+    OW_SHEET_CALCIUM,
+    OW_SHEET_MAGNESIUM,
+    OW_SHEET_COUNT
+} OwSheetValue;
+/// "flash point", "sulphur"; "?" outside.
+const char *ow_sheet_name(OwSheetValue value);
+/// By name, the usual short or American one too, blind to case; -1 if none.
+int ow_sheet_find(const char *text);
+
 /// What is said of a fluid in a rig file. Zero or empty means "not said".
 #define OW_OIL_MAX_POINTS 16
 #define OW_OIL_MAX_BLEND 6
@@ -138,6 +156,7 @@ typedef struct OwOilSpec {
     double water_share;                    ///< by mass, 0 unknown
     double acid_mg_g;                      ///< acid value, mg KOH/g, 0 unknown
     double solids_share;                   ///< total contamination by mass, 0 unknown
+    double sheet[OW_SHEET_COUNT];          ///< of a laboratory sheet, 0 unknown
 } OwOilSpec;
 
 /// Names of the built-in oils in a NULL-terminated list ("rapeseed", "soybean", "sunflower", "palm",
@@ -251,6 +270,8 @@ typedef struct OwOilStudy {
     OwComposition composition;
     OwOilValue density_15, kinematic_40, iodine, saponification, cetane, gross_heat, net_heat, cloud, flash,
         acid, water, solids, polar, thickening;
+    OwOilValue oxidation, sulphur, phosphorus, calcium,
+        magnesium;  ///< of a laboratory sheet: s, shares by mass
     OwFaults notes; ///< warnings: validity, cautions; end with ow_oil_study_clear
 } OwOilStudy;
 /// Builds the study (and in it the fluid of ow_oil_make). Measured readings outweigh models by their errors.
@@ -259,6 +280,10 @@ OwStatus ow_oil_study(const OwOilSpec *spec, OwOilStudy *study, OwFaults *faults
 /// Same, and parts of a blend may be fluids made earlier, found by name.
 OwStatus ow_oil_study_among(const OwOilSpec *spec, const OwFluid *const *earlier, int earlier_count,
                             OwOilStudy *study, OwFaults *faults);
+/// What was said of the oil that takes `volume_share` of a blend, thinned by mass: acid, water, solids, and
+/// the elements of a laboratory sheet. The diluents count as clean; the upper end of each band allows them
+/// what EN 590 (EN 14214 for the acid) allows.
+void ow_oil_study_thin(const OwOilStudy *oil, double volume_share, OwOilStudy *blend);
 void ow_oil_study_clear(OwOilStudy *study);
 /// Kinematic viscosity and its 90 % interval at a temperature, m2/s.
 OwOilValue ow_oil_study_viscosity(const OwOilStudy *study, double temperature_k);

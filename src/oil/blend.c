@@ -20,9 +20,29 @@ static bool begins_with(const char *name, const char *word, bool is_whole) {
 }
 
 bool ow_oil_is_petrol(const char *name) {
-    static const char *const petrol[] = {
-        "petrol",  "gasoline",     "gasolina",   "benzin",  "benzine", "e10",      "e5",    "e85",
-        "naphtha", "white spirit", "turpentine", "ethanol", "alcohol", "methanol", "avgas", "unleaded"};
+    static const char *const petrol[] = {"petrol",
+                                         "gasoline",
+                                         "gasolina",
+                                         "benzin",
+                                         "benzine",
+                                         "e10",
+                                         "e5",
+                                         "e85",
+                                         "naphtha",
+                                         "mogas",
+                                         "rug",
+                                         "premium unleaded",
+                                         "regular unleaded",
+                                         "acetone",
+                                         "paint thinner",
+                                         "xylene",
+                                         "white spirit",
+                                         "turpentine",
+                                         "ethanol",
+                                         "alcohol",
+                                         "methanol",
+                                         "avgas",
+                                         "unleaded"};
     static const char *const whole[] = {"gas", "super"}; // "gas oil" is a diesel fuel
     if (!name) {
         return false;

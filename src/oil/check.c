@@ -2,6 +2,7 @@
 // Refusal of descriptions that cannot be true, each with its reason.
 #include "oil/check.h"
 #include "oil/fluids.h"
+#include "oil/study.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -95,7 +96,8 @@ OwStatus ow_oil_check_spec(const OwOilSpec *spec, const char *part, OwFaults *fa
                                       numbers[i].offset, numbers[i].what, numbers[i].unit, part, faults);
         status = one != OW_OK ? one : status;
     }
-    return status;
+    const OwStatus sheet = ow_sheet_check(spec->sheet, part, faults);
+    return sheet != OW_OK ? sheet : status;
 }
 
 OwStatus ow_oil_check_readings(const OwViscosityPoint *reading, int count, const char *part,

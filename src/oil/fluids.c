@@ -56,10 +56,7 @@ static bool is_same(const char *a, size_t a_size, const char *b) {
     }
 }
 
-const OwOilEntry *ow_oil_entry_find(const char *name) {
-    if (!name || !*name) {
-        return NULL;
-    }
+static const OwOilEntry *find(const char *name) {
     for (int i = 0; i < ow_oil_entry_count; ++i) {
         const OwOilEntry *entry = &ow_oil_entries[i];
         if (is_same(entry->name, strlen(entry->name), name)) {
@@ -74,6 +71,56 @@ const OwOilEntry *ow_oil_entry_find(const char *name) {
         }
     }
     return NULL;
+}
+
+/// Length of a name without the word at its end, 0 when it does not end so or is nothing else.
+static size_t without(const char *name, const char *word) {
+    const size_t size = strlen(name), cut = strlen(word);
+    if (size <= cut + 1 || (name[size - cut - 1] != ' ' && name[size - cut - 1] != '-')) {
+        return 0;
+    }
+    for (size_t i = 0; i < cut; ++i) {
+        if (tolower((unsigned char)name[size - cut + i]) != word[i]) {
+            return 0;
+        }
+    }
+    return size - cut - 1;
+}
+
+const OwOilEntry *ow_oil_entry_find(const char *name) {
+    if (!name || !*name) {
+        return NULL;
+    }
+    const OwOilEntry *entry = find(name); // "gas oil" is a name of its own
+    static const char *const words[] = {"oil", "fuel"};
+    for (size_t i = 0; !entry && i < sizeof words / sizeof words[0]; ++i) {
+        char shorter[64];
+        const size_t size = without(name, words[i]);
+        if (size > 0 && size < sizeof shorter) {
+            memcpy(shorter, name, size);
+            shorter[size] = '\0';
+            entry = find(shorter);
+        }
+    }
+    return entry;
+}
+
+const OwOilEntry *ow_oil_entry_meant(const char *name, bool *is_used) {
+    static const char *const words[] = {"used ", "waste ", "fried "};
+    const OwOilEntry *entry = ow_oil_entry_find(name);
+    for (size_t i = 0; name && !entry && i < sizeof words / sizeof words[0]; ++i) {
+        const size_t size = strlen(words[i]);
+        size_t same = 0;
+        while (same < size && tolower((unsigned char)name[same]) == words[i][same]) {
+            ++same;
+        }
+        const OwOilEntry *base = same == size ? ow_oil_entry_find(name + size) : NULL;
+        if (base && base->kind == OW_OIL_PLANT) {
+            entry = base;
+            *is_used = true;
+        }
+    }
+    return entry;
 }
 
 /// Levenshtein distance of two words, case-blind, both cut at 63 letters.

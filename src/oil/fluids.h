@@ -25,8 +25,10 @@ typedef struct OwOilEntry {
 extern const OwOilEntry ow_oil_entries[];
 extern const int ow_oil_entry_count;
 
-/// Entry by name or alias, case-blind, NULL if none.
+/// Entry by name or alias, case-blind, with or without "oil" or "fuel" behind it; NULL if none.
 const OwOilEntry *ow_oil_entry_find(const char *name);
+/// The same, and "used rapeseed" or "waste sunflower oil" are that oil, used for frying.
+const OwOilEntry *ow_oil_entry_meant(const char *name, bool *is_used);
 /// Nearest known name by letters (Levenshtein); NULL when nothing is near.
 const char *ow_oil_entry_nearest(const char *name);
 

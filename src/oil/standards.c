@@ -56,15 +56,19 @@ static const Limit en_590[] = {
     {CONTAMINATION, NONE, 24, "EN 12662"},
     {WATER, NONE, 200, "EN ISO 12937"},
 };
+// EN 14214:2012+A1:2014, read in a supplier's copy of its table.
 static const Limit en_14214[] = {
     {DENSITY, 860, 900, "EN ISO 3675, EN ISO 12185"},
     {FLASH, 101, NONE, "EN ISO 2719"},
     {KINEMATIC, 3.50, 5.00, "EN ISO 3104"},
     {CETANE, 51, NONE, "EN ISO 5165"},
     {IODINE, NONE, 120, "EN 14111"},
+    {SULPHUR, NONE, 10, "EN ISO 20884, 20846"},
     {CONTAMINATION, NONE, 24, "EN 12662"},
     {ACID, NONE, 0.50, "EN 14104"},
+    {OXIDATION, 8.0, NONE, "EN 14112, 110 degC"},
     {WATER, NONE, 500, "EN ISO 12937"},
+    {PHOSPHORUS, NONE, 4.0, "EN 14107"},
 };
 
 // What a fail does; common practice unless docs/theory/oil.md names a source.
@@ -125,11 +129,15 @@ static OwOilValue known(const OwOilStudy *study, Property property) {
     case WATER:
         return scaled(study->water, 1e6);
     case SULPHUR:
+        return scaled(study->sulphur, 1e6);
     case OXIDATION:
+        return scaled(study->oxidation, 1.0 / 3600.0);
     case PHOSPHORUS:
+        return scaled(study->phosphorus, 1e6);
     case CALCIUM:
+        return scaled(study->calcium, 1e6);
     case MAGNESIUM:
-        break;
+        return scaled(study->magnesium, 1e6);
     }
     return (OwOilValue){0};
 }

@@ -234,9 +234,11 @@ static void say_validity(const OwEstimate *e, OwOilStudy *study, const char *par
     ow_study_note(study, part, text);
 }
 
-OwStatus ow_oil_study_single(const OwOilSpec *spec, OwOilStudy *study, OwFaults *faults) {
+OwStatus ow_oil_study_single(const OwOilSpec *said, OwOilStudy *study, OwFaults *faults) {
+    OwOilSpec meant = *said;
+    const OwOilEntry *entry = ow_oil_entry_meant(said->name, &meant.is_used);
+    const OwOilSpec *spec = &meant;
     const char *part = spec->name[0] ? spec->name : "oil";
-    const OwOilEntry *entry = ow_oil_entry_find(spec->name);
     char text[256], remedy[256];
     OwStatus status = ow_oil_check_spec(spec, part, faults);
     if (status != OW_OK) {

@@ -21,5 +21,9 @@ void ow_study_fill_wax(const OwOilSpec *spec, const OwOilEntry *entry, const OwE
 /// Heat, cetane, iodine, flash point, and what was said; last, for it reads the viscosity.
 void ow_study_fill_values(const OwOilSpec *spec, const OwOilEntry *entry, const OwEstimate *estimate,
                           OwOilStudy *study);
+/// Refuses impossible values of a laboratory sheet, all of them.
+OwStatus ow_sheet_check(const double *said, const char *part, OwFaults *faults);
+/// Puts those given in place of what was modelled.
+void ow_sheet_take(const double *said, OwOilStudy *study, const char *part);
 
 #endif

@@ -343,7 +343,8 @@ const OwOilEntry ow_oil_entries[] = {
       [OW_ACID_20_1] = 1.01},
      "Re; profile C"},
     {"used",
-     "used oil,used frying,used cooking,waste,restaurant grease",
+     "used frying,used cooking,used vegetable,waste,waste cooking,waste vegetable,fryer,restaurant grease,"
+     "yellow grease,wvo,uvo,uco",
      OW_OIL_PLANT,
      0.0,
      0.0,

@@ -141,6 +141,7 @@ void ow_study_fill_values(const OwOilSpec *spec, const OwOilEntry *entry, const 
     if (spec->polar_share > 0.0) {
         study->polar = value_of(spec->polar_share, 0.02, OW_TRUST_MEASURED, "as said");
     }
+    ow_sheet_take(spec->sheet, study, fluid->name);
     fluid->net_heat_j_kg = study->net_heat.value;
     fluid->flash_point_k = study->flash.is_known ? study->flash.value + OW_ZERO_CELSIUS_K : 0.0;
     study->kinematic_40 = ow_oil_study_viscosity(study, 313.15);

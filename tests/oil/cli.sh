@@ -39,6 +39,35 @@ expect 0 'diesel no. 1' --list
 expect 0 'Usage' --help
 expect 0 '1.989 mg KOH/g' test titration 2.5 0.1 7.05
 expect 0 'goggles' test --help
+# What people type.
+expect 0 'viscosity at 40' rapeseed --point '35 mm2/s at 40 degC'
+expect 0 'Readings' rapeseed --cup '4mm: 65 s @ 77 degF'
+expect 0 'density at 15 .* 920 kg/m3.*measured' rapeseed --ascii --hydrometer '0.915 @ 22'
+expect 0 'density at 15 .* 920 kg/m3.*measured' rapeseed --ascii --density 0.92
+expect 0 'acid value +2.30 mg KOH/g' rapeseed --acid '2.3 mg KOH/g'
+expect 0 'acid value +2.39 mg KOH/g' rapeseed --acid '1.2 %'
+expect 0 'thickened by use' 'used canola oil'
+expect 0 'thickened by use' WVO
+expect 0 'viscosity at 40' 'Sunflower Oil'
+expect 0 '1.989 mg KOH/g' test titration 2.5mL '0.1 N' 7.05g
+expect 2 '"2.5g" is not a number of mL' test titration 2.5g 0.1 7.05
+expect 2 '0.2 of what\?.*"0.2 %"' rapeseed --water 0.2
+expect 2 '800 of what\?.*"800 ppm"' rapeseed --water 800
+expect 2 'dynamic viscosity.*34.4 mm2/s' rapeseed --point '31 mPa s @ 40 degC'
+expect 2 'another make of cup' rapeseed --cup 'Zahn 2: 40 s @ 25 degC'
+expect 2 '4: 52 @ 25 degC' rapeseed --cup '4: 65'
+# A laboratory sheet.
+expect 0 'pass +sulphur +at most 10 mg/kg +4.00' rapeseed --lab 'sulphur 4 mg/kg'
+expect 0 'close +oxidation stability .* 7.20' rapeseed --lab 'oxidation 7.2 h'
+expect 0 'pass +phosphorus .* 0.500' rapeseed --lab 'P <1 mg/kg'
+expect 0 'FAIL +calcium .* 4.00' rapeseed --lab 'Ca = 4 ppm' --lab 'flash 250 degC'
+expect 0 'flashes below 101 degC' rapeseed --lab 'flash point 90 degC'
+expect 0 'net heat +36.8 MJ/kg +36.5 to 37.0; measured' rapeseed --lab 'net heat 36.8 MJ/kg'
+expect 2 'no value "density"' rapeseed --lab 'density 912'
+expect 2 'flash point is 5000 degC' rapeseed --lab 'flash 5000 degC'
+expect 2 '"4 mg" is not a sulphur' rapeseed --lab 'sulphur 4 mg'
+# What was said of the oil is not lost in its blend.
+expect 0 'FAIL +water .* 733' rapeseed --water 900ppm --blend '20% diesel' --compare en590
 expect 2 'did you mean "rapeseed"' rapseed
 expect 2 'petrol and spirits are no fuel' rapeseed --blend '10% petrol'
 expect 2 'sum to 140 %' sample --profile '18:1=100 18:2=40'
@@ -84,6 +113,8 @@ d = xml.dom.minidom.parse(sys.argv[1])
 text = "".join(n.firstChild.data for n in d.getElementsByTagName("text"))
 assert "injection pump limit" in text and "a<b&c" in text
 assert len(d.getElementsByTagName("circle")) == 1 and len(d.getElementsByTagName("polygon")) == 1
+# Outside what is known, on both sides of it, the line is drawn as a guess.
+assert len([n for n in d.getElementsByTagName("polyline") if n.getAttribute("class") == "guess"]) == 2
 P
 fi
 [ $bad -eq 0 ] && echo "all as expected"

@@ -192,10 +192,76 @@ static void spray(void **state) {
     free(fuel);
 }
 
+/// A laboratory's values take the place of modelled ones, in the comparison, in the fluid and, thinned, in a
+/// blend; impossible ones are refused by name.
+static void laboratory_sheet(void **state) {
+    (void)state;
+    OwOilSpec spec = {.name = "rapeseed", .water_share = 900e-6};
+    spec.sheet[OW_SHEET_NET_HEAT] = 36.2e6;
+    spec.sheet[OW_SHEET_FLASH] = 273.15 + 230.0;
+    spec.sheet[OW_SHEET_SULPHUR] = 14e-6;
+    spec.sheet[OW_SHEET_OXIDATION] = 3.0 * 3600.0;
+    spec.sheet[OW_SHEET_MAGNESIUM] = 0.2e-6;
+    OwOilStudy *study = study_of(&spec);
+    assert_near(study->fluid.net_heat_j_kg, 36.2e6, 1.0);
+    assert_near(study->fluid.flash_point_k, 503.15, 1e-9);
+    OwStandardLine lines[OW_STANDARD_LINES];
+    const int count = ow_oil_compare(study, OW_STANDARD_DIN_51605, lines);
+    assert_int_equal(line_of(lines, count, "sulphur")->verdict, OW_VERDICT_FAIL);
+    assert_near(line_of(lines, count, "sulphur")->margin, -4.0, 1e-9);
+    assert_int_equal(line_of(lines, count, "oxidation")->verdict, OW_VERDICT_FAIL);
+    assert_near(line_of(lines, count, "oxidation")->value.value, 3.0, 1e-9);
+    assert_int_equal(line_of(lines, count, "magnesium")->verdict, OW_VERDICT_PASS);
+    assert_int_equal(line_of(lines, count, "phosphorus")->verdict, OW_VERDICT_UNKNOWN);
+    // EN 14214:2012+A1:2014 has limits of oxidation (8 h), sulphur (10 mg/kg) and phosphorus (4 mg/kg) too.
+    const int esters = ow_oil_compare(study, OW_STANDARD_EN_14214, lines);
+    assert_near(line_of(lines, esters, "oxidation")->minimum, 8.0, 0.0);
+    assert_near(line_of(lines, esters, "phosphorus")->maximum, 4.0, 0.0);
+    // Half by volume with diesel: by mass 922/(922 + 838) of it.
+    OwFluid *diesel = fluid_of("diesel");
+    const OwFluid *list[] = {&study->fluid, diesel};
+    OwOilSpec half = {.name = "half", .blend_count = 2, .blend_fraction = {0.5, 0.5}};
+    snprintf(half.blend_name[0], sizeof half.blend_name[0], "%s", study->fluid.name);
+    snprintf(half.blend_name[1], sizeof half.blend_name[1], "%s", diesel->name);
+    OwOilStudy *blend = calloc(1, sizeof *blend);
+    assert_non_null(blend);
+    assert_int_equal(ow_oil_study_among(&half, list, 2, blend, NULL), OW_OK);
+    assert_false(blend->water.is_known);
+    ow_oil_study_thin(study, 0.5, blend);
+    const double oil = ow_curve_value(&study->fluid.density_kg_m3, 288.15),
+                 fuel = ow_curve_value(&diesel->density_kg_m3, 288.15);
+    assert_near(1e6 * blend->water.value, 900.0 * oil / (oil + fuel), 1e-6);
+    assert_near(1e6 * blend->water.high, (990.0 * oil + 200.0 * fuel) / (oil + fuel), 1e-6);
+    assert_near(1e6 * blend->sulphur.value, 14.0 * oil / (oil + fuel), 1e-6);
+    assert_false(blend->acid.is_known || blend->calcium.is_known);
+    ow_oil_study_clear(blend);
+    free(blend);
+    free(diesel);
+    study_free(study);
+    for (int i = 0; i < OW_SHEET_COUNT; ++i) {
+        const double odd[] = {-1.0, NAN, INFINITY, 1e12};
+        for (int k = 0; k < 4; ++k) {
+            OwOilSpec bad = {.name = "rapeseed"};
+            bad.sheet[i] = odd[k];
+            OwFaults faults = {0};
+            OwOilStudy *none = calloc(1, sizeof *none);
+            assert_int_equal(ow_oil_study(&bad, none, &faults), OW_ERROR_VALUE);
+            assert_true(faults.count == 1 &&
+                        strstr(faults.items[0].message, ow_sheet_name((OwSheetValue)i)) != NULL);
+            ow_faults_clear(&faults);
+            study_free(none);
+        }
+        assert_int_equal(ow_sheet_find(ow_sheet_name((OwSheetValue)i)), i);
+    }
+    assert_int_equal(ow_sheet_find("Sulfur"), OW_SHEET_SULPHUR);
+    assert_int_equal(ow_sheet_find("sulph"), -1);
+    assert_int_equal(ow_sheet_find(NULL), -1);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(rapeseed_fuel), cmocka_unit_test(titration), cmocka_unit_test(water),
-        cmocka_unit_test(cone_and_drop), cmocka_unit_test(spray),
+        cmocka_unit_test(cone_and_drop), cmocka_unit_test(spray),     cmocka_unit_test(laboratory_sheet),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -409,8 +409,45 @@ static void any_description_ends_well(void **state) {
     free(study);
 }
 
+/// The names people use: "oil" or "fuel" behind, "used" or "waste" before, the trade's short ones.
+static void names_as_people_say_them(void **state) {
+    (void)state;
+    const struct {
+        const char *said, *same;
+        bool is_used;
+    } names[] = {{"Sunflower Oil", "sunflower", false},
+                 {"canola oil", "rapeseed", false},
+                 {"diesel fuel", "diesel", false},
+                 {"gas oil", "diesel", false},
+                 {"used rapeseed", "rapeseed", true},
+                 {"waste soybean oil", "soybean", true},
+                 {"WVO", "used", false},
+                 {"used cooking oil", "used", false}};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; ++i) {
+        OwOilSpec said = {0}, same = {.is_used = names[i].is_used};
+        snprintf(said.name, sizeof said.name, "%s", names[i].said);
+        snprintf(same.name, sizeof same.name, "%s", names[i].same);
+        OwOilStudy *a = study_of(&said), *b = study_of(&same);
+        const OwOilValue x = ow_oil_study_viscosity(a, 313.15), y = ow_oil_study_viscosity(b, 313.15);
+        assert_near(x.value / y.value, 1.0, 1e-12);
+        assert_near(x.high / y.high, 1.0, 1e-12);
+        study_free(a);
+        study_free(b);
+    }
+    const char *none[] = {"oil", "used", "used diesel", " oil", "used ", "vegetable oil"};
+    for (size_t i = 0; i < sizeof none / sizeof none[0]; ++i) {
+        OwOilSpec spec = {0};
+        OwFluid *fluid = calloc(1, sizeof *fluid);
+        snprintf(spec.name, sizeof spec.name, "%s", none[i]);
+        assert_int_equal(ow_oil_make(&spec, fluid, NULL),
+                         strncmp(none[i], "used", 4) == 0 && strlen(none[i]) < 6 ? OW_OK : OW_ERROR_VALUE);
+        free(fluid);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(names_as_people_say_them),
         cmocka_unit_test(readings_outweigh_the_model),
         cmocka_unit_test(one_reading_shifts_the_whole_curve),
         cmocka_unit_test(a_wrong_description_does_not_pull_the_reading),
