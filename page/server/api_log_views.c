@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // GET /api/log...: what the logbook holds, as the verb `log` says it in JSON.
 #include <errno.h>
+#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
@@ -288,6 +289,23 @@ static const char *base_name(const char *path) {
     return slash != NULL ? slash + 1 : path;
 }
 
+/// Why nothing can be written from here, "" when it can: known before a form is filled in for nothing.
+static const char *why_not(const OwPage *page) {
+    const char *path = page->settings.book;
+    char folder[1024];
+    if (path == NULL || !page->settings.can_write) {
+        return "This page only shows the logbook. To write from here, start it with --share --may-save.";
+    }
+    // With its log beside it the book needs its folder as well.
+    const int size = snprintf(folder, sizeof folder, "%.*s", (int)(base_name(path) - path), path);
+    const bool is_folder_good =
+        size < (int)sizeof folder && faccessat(AT_FDCWD, size > 0 ? folder : ".", W_OK, AT_EACCESS) == 0;
+    const bool is_file_good = !ow_page_has_book(page) || faccessat(AT_FDCWD, path, W_OK, AT_EACCESS) == 0;
+    return is_folder_good && is_file_good ? ""
+           : is_file_good ? "The folder of the logbook may only be read by whoever runs this page."
+                          : "The logbook may only be read by whoever runs this page.";
+}
+
 void ow_api_log_start(OwCall *call) {
     const OwPage *page = call->page;
     int64_t version = 0;
@@ -308,7 +326,8 @@ void ow_api_log_start(OwCall *call) {
     (void)json_object_set_new(o, "book",
                               json_string(page->settings.book != NULL ? base_name(page->settings.book) : ""));
     (void)json_object_set_new(o, "exists", json_boolean(ow_page_has_book(page)));
-    (void)json_object_set_new(o, "can_write",
-                              json_boolean(page->settings.can_write && page->settings.book != NULL));
+    const char *why = why_not(page);
+    (void)json_object_set_new(o, "can_write", json_boolean(why[0] == '\0'));
+    (void)json_object_set_new(o, "why_not", json_string(why));
     ow_call_answer(call, 200, o);
 }

@@ -44,7 +44,8 @@ static bool sync_folder(const char *path) {
 }
 
 /// Copies every page of `from` into a new file and checks the copy.
-static OwStatus copy_pages(OwLogbook *from, const char *to, OwFaults *faults) {
+/// `named` is the file that the copy is to be: what cannot be written is told of it, damage of the source.
+static OwStatus copy_pages(OwLogbook *from, const char *to, const char *named, OwFaults *faults) {
     OwLogbook copy = {.mode = OW_LOG_WRITE, .path = from->path};
     int code =
         sqlite3_open_v2(to, &copy.db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX, NULL);
@@ -71,9 +72,18 @@ static OwStatus copy_pages(OwLogbook *from, const char *to, OwFaults *faults) {
         }
         (void)sqlite3_finalize(stmt);
     }
+    char target[PATH_ROOM];
+    const int kind = code & 0xFF;
+    if (kind == SQLITE_CANTOPEN || kind == SQLITE_FULL || kind == SQLITE_READONLY) {
+        (void)snprintf(target, sizeof target, "%s", named);
+        copy.path = target;
+    }
     const OwStatus status = code == SQLITE_OK ? OW_OK
                             : copy.db == NULL ? OW_ERROR_MEMORY
-                                              : ow_log_fail(&copy, code, faults);
+                            : kind == SQLITE_CANTOPEN
+                                ? ow_log_fault(faults, OW_ERROR_WRITE, named,
+                                               "check the folder and its permissions", "it cannot be made")
+                                : ow_log_fail(&copy, code, faults);
     (void)sqlite3_close(copy.db);
     return status;
 }
@@ -90,7 +100,7 @@ OwStatus ow_logbook_backup(OwLogbook *book, const char *path, bool may_replace, 
     }
     (void)snprintf(part, sizeof part, "%s.part-%ld", path, (long)getpid());
     (void)unlink(part);
-    OwStatus status = copy_pages(book, part, faults);
+    OwStatus status = copy_pages(book, part, path, faults);
     if (status == OW_OK && !sync_at(part, O_RDWR)) {
         status = fail_write(faults, path, "the copy cannot be made safe on the disk");
     }
@@ -179,7 +189,7 @@ OwStatus ow_logbook_restore(const char *backup, const char *path, char *kept, si
     char backup_text[PATH_ROOM];
     (void)ow_text_copy(backup_text, sizeof backup_text, backup);
     OwLogbook source = {.db = db, .path = backup_text, .mode = OW_LOG_READ};
-    OwStatus status = code == SQLITE_OK ? copy_pages(&source, part, faults)
+    OwStatus status = code == SQLITE_OK ? copy_pages(&source, part, path, faults)
                       : db == NULL      ? OW_ERROR_MEMORY
                                         : ow_log_fail(&source, code, faults);
     (void)sqlite3_close(db);

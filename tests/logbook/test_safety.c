@@ -430,6 +430,10 @@ static void a_backup_comes_back(void **state) {
     assert_int_equal(ow_logbook_backup(book, copy, false, &faults), OW_ERROR_USE);
     assert_true(has_fault(&faults, "there is a file of this name"));
     ow_faults_clear(&faults);
+    // A folder that is not there: told of the backup, not of the book.
+    assert_int_equal(ow_logbook_backup(book, "/nonsuch/backup.owlog", false, &faults), OW_ERROR_WRITE);
+    assert_true(has_fault(&faults, "cannot be made") && has_fault(&faults, "/nonsuch/backup.owlog"));
+    ow_faults_clear(&faults);
     (void)add(book, fill(1800000000, 0.001));
     // Not while it is open.
     assert_int_equal(ow_logbook_restore(copy, path, kept, sizeof kept, &faults), OW_ERROR_USE);

@@ -73,4 +73,30 @@ expect "401" "$(ask "$port" /api/start)"
 expect '"shared":true' "$(ask "$port" /api/start "Authorization: Bearer $key"$'\r\n')"
 [ "$(wc -l <"$work/out")" -gt 15 ] || { echo "no code to scan"; bad=1; }
 finish TERM
+
+# A book that may only be read: known before a form is filled in for nothing. Root may write anything.
+plain=()
+[ "$(id -u)" != 0 ] || plain=(runuser -u nobody --)
+if [ ${#plain[@]} = 0 ] || "${plain[@]}" true 2>/dev/null; then
+    mkdir "$work/kept"
+    cp "$command" "$work/oilwright"
+    "$command" log --book "$work/kept/oilwright.book" vehicle van >/dev/null || bad=1
+    chmod 444 "$work/kept/oilwright.book"
+    chmod 755 "$work" "$work/oilwright"
+    chmod 555 "$work/kept"
+    "${plain[@]}" "$work/oilwright" page --folder "$work/kept" --book "$work/kept/oilwright.book" --port 0 --no-browser >"$work/out" 2>&1 </dev/null &
+    pid=$!
+    for _ in $(seq 400); do
+        grep -q 'Ctrl-C' "$work/out" && break
+        sleep 0.05
+    done
+    port=$(sed -nE 's|^The workshop page: http://[0-9.]+:([0-9]+)/.*|\1|p' "$work/out")
+    said=$(ask "$port" /api/log/kinds)
+    expect '"can_write":false' "$said"
+    expect 'The logbook may only be read by whoever runs this page.' "$said"
+    expect '"name":"van"' "$(ask "$port" /api/log/vehicles)"
+    kill -s TERM "$pid"
+    wait "$pid"
+    chmod 755 "$work/kept"
+fi
 exit $bad

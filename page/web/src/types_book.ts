@@ -14,7 +14,7 @@ export interface LogField {
   doc: string;
 }
 export interface LogKind { word: string; label: string; is_thing: boolean; doc: string; fields: LogField[] }
-export interface LogStart { kinds: LogKind[]; book: string; exists: boolean; can_write: boolean; version: number }
+export interface LogStart { kinds: LogKind[]; book: string; exists: boolean; can_write: boolean; why_not: string; version: number }
 
 export interface LogEntry {
   id: number;
