@@ -44,6 +44,8 @@ OwStatus ow_cli_oil_override(OwRig *rig, const char *text, OwUnits *units, OwFau
 
 /// Writes the one-screen report; false when the stream failed.
 bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii);
+/// The same and every answer in full: number, limit, margin, part and mend.
+bool ow_report_write_all(FILE *file, const OwJudgement *judgement, bool is_ascii);
 /// What must be heeded with this result, a sentence or two each; fills the list, returns how many (1 at
 /// least).
 #define OW_REPORT_CAUTIONS 4

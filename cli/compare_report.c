@@ -39,7 +39,7 @@ static void write_value(const OwAnswer *v, double value, OwDisplay display, char
     if (v->kind == OW_ANSWER_FILL || v->kind == OW_ANSWER_DELIVERY || v->kind == OW_ANSWER_FULL_LOAD) {
         (void)snprintf(text, size, "%.3g %%", 100.0 * value); // shares
     } else {
-        ow_units_write(value, v->quantity, display, text, size);
+        ow_report_value(v, value, display, text, size);
     }
 }
 
@@ -195,6 +195,22 @@ void ow_compare_report(FILE *file, const OwComparison *c, OwDisplay display, boo
     ow_report_line(&out,
                    "value (limit); * better than the rest; TIGHT: within the limit with little to spare;");
     ow_report_line(&out, "WATCH: past it for a while, or something to look after");
+    char outs[64] = "";
+    int out_count = 0;
+    for (int i = 0; i < c->count; i++) {
+        if (c->facts[i].is_out) {
+            const size_t used = strlen(outs);
+            (void)snprintf(outs + used, sizeof outs - used, "%s%c", out_count++ > 0 ? ", " : "", 'A' + i);
+        }
+    }
+    if (out_count > 0 && out_count < c->count) {
+        char line[200];
+        (void)snprintf(line, sizeof line,
+                       "%s: does not start or starves on the drive, so best in nothing, however quiet its "
+                       "pumps and cool its hoses.",
+                       outs);
+        ow_report_paragraph(&out, line, 2);
+    }
     ow_report_line(&out, "%s", "");
     for (int i = 0; i < c->count; i++) {
         if (c->better[i][0] != '\0') {
@@ -241,13 +257,13 @@ OwStatus ow_compare_json(FILE *file, const OwComparison *c) {
         for (int k = 0; k < caution_count; k++) {
             json_array_append_new(cautions, json_string(caution[k].text));
         }
-        json_array_append_new(designs, json_pack("{s:s,s:s,s:s,s:s,s:i,s:i,s:i,s:i,s:f,s:f,s:i,s:s,s:o}",
-                                                 "name", j->record->rig->name, "file", j->record->rig->file,
-                                                 "grade", ow_judge_grade_text(j->grade), "headline",
-                                                 j->headline, "parts", f->parts, "heaters", f->heaters,
-                                                 "single_points", f->single_points, "broken", f->broken,
-                                                 "peak_a", f->peak_a, "price", f->price, "unpriced",
-                                                 f->unpriced, "best_in", c->better[i], "cautions", cautions));
+        json_array_append_new(
+            designs, json_pack("{s:s,s:s,s:s,s:s,s:b,s:i,s:i,s:i,s:i,s:f,s:f,s:i,s:s,s:o}", "name",
+                               j->record->rig->name, "file", j->record->rig->file, "grade",
+                               ow_judge_grade_text(j->grade), "headline", j->headline, "out", f->is_out,
+                               "parts", f->parts, "heaters", f->heaters, "single_points", f->single_points,
+                               "broken", f->broken, "peak_a", f->peak_a, "price", f->price, "unpriced",
+                               f->unpriced, "best_in", c->better[i], "cautions", cautions));
     }
     for (int r = 0; r < c->row_count; r++) {
         const OwCompareRow *row = &c->rows[r];

@@ -24,6 +24,7 @@ static const char usage[] =
     "  --until TIME        stop then, \"10 min\"\n"
     "  --set KEY=VALUE     change any value of the file: \"climate.ambient=-15 degC\",\n"
     "                      \"supply hose.bore=10 mm\"; may be given more than once\n"
+    "  --all               every answer in words too: number, limit, margin, part and what would mend it\n"
     "  --json              write all answers as JSON instead of the report\n"
     "  --csv FILE          write the time series too; \"-\" writes it instead of the report\n"
     "  --quiet             only the first lines: the answer and what to do\n"
@@ -37,7 +38,7 @@ typedef struct OwMorningCall {
     const char *set[MAX_SET];
     OwAsked asked;
     OwDisplay display;
-    bool is_json, is_quiet, wants_help;
+    bool is_json, is_quiet, is_all, wants_help;
 } OwMorningCall;
 
 static int wrong(const char *format, const char *what) {
@@ -62,8 +63,8 @@ static bool is_option(const char *argument, const char *name) {
 }
 
 static int read_call(int argc, char **argv, OwMorningCall *call) {
-    static const char *const options[] = {"--units", "--soak", "--oil",  "--drive", "--until",
-                                          "--set",   "--csv",  "--json", "--quiet", "--help"};
+    static const char *const options[] = {"--units", "--soak", "--oil",   "--drive", "--until", "--set",
+                                          "--csv",   "--json", "--quiet", "--all",   "--help"};
     bool is_over = false;
     for (int i = 1; i < argc; i++) {
         const char *a = argv[i];
@@ -76,6 +77,8 @@ static int read_call(int argc, char **argv, OwMorningCall *call) {
             is_over = true;
         } else if (strcmp(a, "--json") == 0) {
             call->is_json = true;
+        } else if (strcmp(a, "--all") == 0) {
+            call->is_all = true;
         } else if (strcmp(a, "--quiet") == 0) {
             call->is_quiet = true;
         } else if (strcmp(a, "--help") == 0 || strcmp(a, "-h") == 0) {
@@ -207,6 +210,8 @@ static int write_all(const OwMorningCall *call, const OwRecord *record) {
             }
         } else if (call->is_quiet) {
             (void)ow_report_write_short(stdout, judgement, is_ascii);
+        } else if (call->is_all) {
+            (void)ow_report_write_all(stdout, judgement, is_ascii);
         } else {
             (void)ow_report_write(stdout, judgement, is_ascii);
         }

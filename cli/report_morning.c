@@ -95,7 +95,7 @@ bool ow_report_write_short(FILE *file, const OwJudgement *judgement, bool is_asc
     return ferror(file) == 0;
 }
 
-bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii) {
+static bool write_report(FILE *file, const OwJudgement *judgement, bool is_ascii, bool is_all) {
     const OwReport report = {.file = file, .is_ascii = is_ascii, .judgement = judgement};
     (void)ow_report_write_short(file, judgement, is_ascii);
     fputc('\n', file);
@@ -108,6 +108,18 @@ bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii) {
         ow_report_events(&report);
         ow_report_plot(&report);
     }
+    if (is_all) {
+        fputc('\n', file);
+        ow_report_answers(&report);
+    }
     ow_report_cautions(&report);
     return ferror(file) == 0;
+}
+
+bool ow_report_write(FILE *file, const OwJudgement *judgement, bool is_ascii) {
+    return write_report(file, judgement, is_ascii, false);
+}
+
+bool ow_report_write_all(FILE *file, const OwJudgement *judgement, bool is_ascii) {
+    return write_report(file, judgement, is_ascii, true);
 }

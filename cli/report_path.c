@@ -104,6 +104,65 @@ void ow_report_path(const OwReport *report) {
     }
 }
 
+/// What may burn or burst is told on the first screen too, unless the headline has told it.
+static bool is_safety(OwAnswerKind kind) {
+    return kind == OW_ANSWER_OIL_HOT || kind == OW_ANSWER_RATING || kind == OW_ANSWER_HOSE_PRESSURE;
+}
+
+static void write_safety(const OwReport *report) {
+    const OwJudgement *j = report->judgement;
+    const OwAnswer *first = ow_judge_deciding(j);
+    for (int i = 0, said = 0; i < j->answer_count && said < 1; i++) {
+        const OwAnswer *v = &j->answers[i];
+        if (ow_judge_fails(v->grade) && v != first && is_safety(v->kind) &&
+            (first == NULL || !is_safety(first->kind))) {
+            char text[2 * OW_ANSWER_TEXT + 16];
+            (void)snprintf(text, sizeof text, "Also: %s %s", v->text, v->mend);
+            ow_report_paragraph(report, text, 2);
+            said++;
+        }
+    }
+}
+
+/// "margin 2 mm2/s", "missed by 2 mm2/s".
+static void write_margin(const OwAnswer *v, OwDisplay display, char *text, size_t size) {
+    char amount[64];
+    if (v->quantity == OW_Q_NUMBER) {
+        (void)snprintf(amount, sizeof amount, "%.3g %%", 100.0 * fabs(v->margin));
+    } else if (v->quantity == OW_Q_KINEMATIC_VISCOSITY && fabs(v->margin) > 0.1) {
+        (void)snprintf(amount, sizeof amount, "far");
+    } else {
+        ow_units_write(fabs(v->margin),
+                       v->quantity == OW_Q_TEMPERATURE ? OW_Q_TEMPERATURE_DIFFERENCE : v->quantity, display,
+                       amount, sizeof amount);
+    }
+    (void)snprintf(text, size, "%s %s", v->margin < 0.0 ? "missed by" : "margin", amount);
+}
+
+void ow_report_answers(const OwReport *report) {
+    const OwJudgement *j = report->judgement;
+    ow_report_line(report, "Every answer:");
+    for (int i = 0; i < j->answer_count; i++) {
+        const OwAnswer *v = &j->answers[i];
+        char text[2 * OW_ANSWER_TEXT + 320], margin[96];
+        if (v->text[0] == '\0') {
+            continue;
+        }
+        const char *grade = v->grade == OW_GRADE_GOOD    ? v->has_limit ? "ok" : "told"
+                            : v->grade == OW_GRADE_TIGHT ? v->has_limit && v->margin < 0.0 ? "WATCH" : "TIGHT"
+                            : ow_judge_fails(v->grade)   ? "FAILS"
+                                                         : "unknown";
+        size_t used = (size_t)snprintf(text, sizeof text, "- %s: %s", ow_judge_kind_text(v->kind), grade);
+        if (v->has_limit && v->has_value && v->kind != OW_ANSWER_RUN) {
+            write_margin(v, j->display, margin, sizeof margin);
+            used += (size_t)snprintf(text + used, sizeof text - used, ", %s", margin);
+        }
+        (void)snprintf(text + used, sizeof text - used, ". %s%s%s [%s]", v->text,
+                       v->mend[0] != '\0' ? " " : "", v->mend, ow_judge_trust_text(v->trust));
+        ow_report_paragraph(report, text, 2);
+    }
+}
+
 static bool is_limit(const OwAnswer *v) {
     return v->has_limit && v->has_value && v->kind != OW_ANSWER_RUN;
 }
@@ -140,7 +199,7 @@ void ow_report_limits(const OwReport *report) {
             snprintf(value, sizeof value, "%.1f %%", 100.0 * v->value);
             snprintf(limit, sizeof limit, "%.1f %%", 100.0 * v->limit);
         } else {
-            ow_units_write(v->value, v->quantity, j->display, value, sizeof value);
+            ow_report_value(v, v->value, j->display, value, sizeof value);
             ow_units_write(v->limit, v->quantity, j->display, limit, sizeof limit);
         }
         if (v->kind == OW_ANSWER_RATING && v->part >= 0) {
@@ -162,6 +221,7 @@ void ow_report_limits(const OwReport *report) {
         ow_report_line(report, "%s %s %s  %-7s %s", name, value, limit, grade, ow_judge_trust_text(v->trust));
     }
     if (met > 0) {
-        ow_report_line(report, "(%d more met by a wide margin; --json has all)", met);
+        ow_report_line(report, "(%d more met by a wide margin; --all tells all)", met);
     }
+    write_safety(report);
 }

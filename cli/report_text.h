@@ -23,6 +23,8 @@ void ow_report_plain(char *out, size_t size, const char *text, bool is_ascii);
 void ow_report_line(const OwReport *report, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /// A paragraph wrapped at 80 columns, later lines indented.
 void ow_report_paragraph(const OwReport *report, const char *text, int indent);
+/// A value of an answer in words; oil that no longer runs is "solid" as in the table along the path.
+void ow_report_value(const OwAnswer *answer, double si, OwDisplay display, char *out, size_t size);
 /// Fits text into exactly `width` columns (cut or padded); `is_right` aligns right.
 void ow_report_fit(char *out, size_t size, const char *text, int width, bool is_right);
 /// A number in display units without its unit, with `decimals`, in `width` columns.
@@ -33,6 +35,8 @@ const char *ow_report_label(const OwReport *report, OwQuantity quantity);
 
 void ow_report_path(const OwReport *report);
 void ow_report_limits(const OwReport *report);
+/// Every answer in full, with margin, part and mend.
+void ow_report_answers(const OwReport *report);
 void ow_report_events(const OwReport *report);
 void ow_report_plot(const OwReport *report);
 void ow_report_cautions(const OwReport *report);

@@ -16,6 +16,7 @@ typedef struct OwCompareFacts {
     double price;      ///< sum of the prices given
     int unpriced;      ///< parts without a price
     int broken;        ///< limits broken
+    bool is_out;       ///< does not start, or starves on the drive: best in nothing beside one that does not
 } OwCompareFacts;
 
 /// A question, one cell a design; NULL where it was not asked. Of several answers of one kind the worst
@@ -23,7 +24,7 @@ typedef struct OwCompareFacts {
 typedef struct OwCompareRow {
     OwAnswerKind kind;
     const OwAnswer *cells[OW_COMPARE_MAX]; ///< owned by the judgements
-    bool is_best[OW_COMPARE_MAX];          ///< not beaten by any other
+    bool is_best[OW_COMPARE_MAX];          ///< not beaten by any other, and not out
     bool is_ranked;                        ///< false: told only, or fewer than two designs were asked
     bool is_tie;                           ///< all that were asked are equally good
 } OwCompareRow;

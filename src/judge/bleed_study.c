@@ -314,9 +314,11 @@ static void tell_electric(OwBleedStudy *s) {
         return;
     }
     ow_finding_hold_below(f, e->total_s, PRACTICE_ELECTRIC_S, 0.25 * PRACTICE_ELECTRIC_S);
-    snprintf(f->text, sizeof f->text, "'%.36s' gives %s: the air is out after %s, solid fuel after %s.",
+    snprintf(f->text, sizeof f->text,
+             "'%.36s' gives %s: the air is out after %s, solid fuel after %s; usual are %s.",
              s->rig->parts[e->pump].name, say(s, e->sweep_m3_s, OW_Q_VOLUME_FLOW).text,
-             say(s, e->fill_s, OW_Q_TIME).text, say(s, e->total_s, OW_Q_TIME).text);
+             say(s, e->fill_s, OW_Q_TIME).text, say(s, e->total_s, OW_Q_TIME).text,
+             say(s, PRACTICE_ELECTRIC_S, OW_Q_TIME).text);
     if (f->grade == OW_GRADE_BAD) {
         snprintf(f->mend, sizeof f->mend,
                  "Fill the new filter with oil before it goes on, or bleed with warm oil.");
@@ -338,8 +340,7 @@ static void tell_hand(OwBleedStudy *s) {
     }
     ow_finding_hold_below(f, h->total_s, PRACTICE_HAND_S, 0.0);
     f->grade = f->grade == OW_GRADE_BAD ? OW_GRADE_TIGHT : f->grade; // it works, it only tires
-    snprintf(f->text, sizeof f->text,
-             "By hand %s, %.0f strokes; the way lets %s through (said in the trade: some 45 min).",
+    snprintf(f->text, sizeof f->text, "By hand %s, %.0f strokes, %s (said in the trade: some 45 min).",
              say(s, h->total_s, OW_Q_TIME).text, h->strokes, say(s, h->sweep_m3_s, OW_Q_VOLUME_FLOW).text);
 }
 

@@ -61,6 +61,31 @@ static const OwAnswer *worst_of(const OwJudgement *judgement, OwAnswerKind kind)
     return worst;
 }
 
+/// A design that does not do its work keeps hoses cool and pumps quiet: that makes it no better.
+static bool is_out(const OwJudgement *judgement) {
+    static const OwAnswerKind work[] = {OW_ANSWER_START, OW_ANSWER_DELIVERY};
+    for (size_t i = 0; i < sizeof work / sizeof work[0]; i++) {
+        const OwAnswer *v = ow_judge_find(judgement, work[i]);
+        if (v != NULL && ow_judge_fails(v->grade)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// Takes the stars off those that are out, when another is not.
+static void take_out(OwComparison *c) {
+    bool has_one = false;
+    for (int i = 0; i < c->count; i++) {
+        has_one = has_one || !c->facts[i].is_out;
+    }
+    for (int r = 0; r < c->row_count && has_one; r++) {
+        for (int i = 0; i < c->count; i++) {
+            c->rows[r].is_best[i] = c->rows[r].is_best[i] && (!c->facts[i].is_out || c->rows[r].is_tie);
+        }
+    }
+}
+
 static void rank(OwCompareRow *row, int count) {
     int asked = 0, best = 0;
     for (int i = 0; i < count; i++) {
@@ -152,6 +177,7 @@ static void find_facts(const OwJudgement *judgement, OwCompareFacts *facts) {
     for (int i = 0; i < judgement->answer_count; i++) {
         facts->broken += ow_judge_fails(judgement->answers[i].grade);
     }
+    facts->is_out = is_out(judgement);
 }
 
 static void add(char *text, size_t size, const char *word) {
@@ -226,6 +252,7 @@ OwStatus ow_compare_create(const OwJudgement *const *judgements, int count, OwCo
             c->row_count++;
         }
     }
+    take_out(c);
     tell(c);
     return OW_OK;
 }

@@ -138,12 +138,13 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
         mend_by_blend(work, v, ow_judge_part_sample(work, at, solid)->out_k, DRAWN_M2_S);
     } else if (h != NULL && h->oil_max_k > need_k && slope * 600.0 < gap) {
         v->part = hot;
-        ow_judge_say(v->mend, sizeof v->mend,
-                     "The heat stays in %s (%s) while nothing moves the oil on: move it next to the pump, or "
-                     "run an electric "
-                     "pump so that the warm oil reaches the pump.",
-                     ow_judge_part(work, hot).text,
-                     ow_judge_words(work, h->oil_max_k, OW_Q_TEMPERATURE).text);
+        if (!ow_judge_mend_way(work, at, hot, v)) {
+            ow_judge_say(v->mend, sizeof v->mend,
+                         "The heat stays in %s (%s) while nothing moves the oil on: move it next to the "
+                         "pump, or run an electric pump so that the warm oil reaches the pump.",
+                         ow_judge_part(work, hot).text,
+                         ow_judge_words(work, h->oil_max_k, OW_Q_TEMPERATURE).text);
+        }
     } else if (slope * 3600.0 < gap) {
         // Not even an hour at the present pace.
         v->grade = OW_GRADE_IMPOSSIBLE;

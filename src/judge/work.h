@@ -91,6 +91,9 @@ typedef struct OwThinWish {
 /// anew; nothing said.
 bool ow_judge_mend_thin(const OwJudgeWork *work, OwAnswer *answer, const OwThinWish *wish,
                         const char *before);
+/// Heat that stays in `hot` though an electric pump runs: says which valve leaves the oil no way round, and
+/// where it should stand. False, nothing said, when no pump runs or the oil does flow.
+bool ow_judge_mend_way(const OwJudgeWork *work, int sample, int hot, OwAnswer *answer);
 /// Adds a value of the rig to the changes of an answer; one too many is left out.
 void ow_judge_change(OwAnswer *answer, OwChange change);
 

@@ -30,6 +30,8 @@ static char *caught(const OwJudgement *j, char what, bool is_ascii, size_t *size
     assert_non_null(file);
     if (what == 'r') {
         assert_true(ow_report_write(file, j, is_ascii));
+    } else if (what == 'a') {
+        assert_true(ow_report_write_all(file, j, is_ascii));
     } else if (what == 'j') {
         assert_int_equal(ow_json_write(file, j), OW_OK);
     } else {
@@ -79,6 +81,55 @@ static void every_report_fits_the_screen(void **state) {
         }
         free(m);
     }
+}
+
+/// Wrapped lines joined again.
+static void join(char *text) {
+    char *out = text;
+    for (const char *c = text; *c != '\0'; c++) {
+        if (c[0] == '\n' && c[1] == ' ' && c[2] == ' ' && c[3] != ' ') {
+            *out++ = ' ';
+            c += 2;
+        } else {
+            *out++ = *c;
+        }
+    }
+    *out = '\0';
+}
+
+/// All answers in words: each with its sentence and mend, a limit with its margin; what is too hot also on
+/// the first screen though the vehicle starves first.
+static void all_answers_in_words(void **state) {
+    (void)state;
+    OwMade *m = made_starved(-50e3, 0.7);
+    for (int i = 0; i < MADE_SAMPLES; i++) {
+        m->part_samples[i * MADE_PARTS + MADE_CHAMBER].oil_max_k = C(150);
+        m->samples[i].inlet_kinematic_m2_s = i < MADE_START ? 0.85 : m->samples[i].inlet_kinematic_m2_s;
+    }
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    size_t size = 0;
+    char *all = caught(j, 'a', false, &size), *first = caught(j, 'r', false, &size);
+    join(all);
+    join(first);
+    for (int i = 0; i < j->answer_count; i++) {
+        const OwAnswer *v = &j->answers[i];
+        if (strstr(all, v->text) == NULL || strstr(all, v->mend) == NULL) {
+            fail_msg("missing: %s %s", v->text, v->mend);
+        }
+    }
+    const OwAnswer *hot = ow_judge_find(j, OW_ANSWER_OIL_HOT), *low = ow_judge_find(j, OW_ANSWER_SUCTION);
+    assert_true(ow_judge_fails(hot->grade) && ow_judge_fails(low->grade));
+    assert_true(ow_judge_deciding(j) != hot);
+    assert_non_null(strstr(all, "- hottest oil: FAILS, missed by 30 K."));             // 150 of 120 degC
+    assert_non_null(strstr(all, "- suction: FAILS, missed by 20 kPa."));               // -50 of -30 kPa
+    assert_non_null(strstr(all, "- viscosity when cranking: FAILS, missed by far. ")); // solid
+    assert_non_null(strstr(first, "Also: "));
+    assert_non_null(strstr(first, hot->text));
+    assert_non_null(strstr(first, "     solid ")); // no six-digit viscosity in the table
+    free(all);
+    free(first);
+    ow_judge_destroy(&j);
+    free(m);
 }
 
 static void the_answer_comes_first(void **state) {
@@ -301,13 +352,10 @@ static void plain_text(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_report_fits_the_screen),
-        cmocka_unit_test(the_answer_comes_first),
-        cmocka_unit_test(golden),
-        cmocka_unit_test(json_holds_every_key),
-        cmocka_unit_test(csv_is_rfc_4180),
-        cmocka_unit_test(lost_output_is_noticed),
-        cmocka_unit_test(plain_text),
+        cmocka_unit_test(every_report_fits_the_screen), cmocka_unit_test(all_answers_in_words),
+        cmocka_unit_test(the_answer_comes_first),       cmocka_unit_test(golden),
+        cmocka_unit_test(json_holds_every_key),         cmocka_unit_test(csv_is_rfc_4180),
+        cmocka_unit_test(lost_output_is_noticed),       cmocka_unit_test(plain_text),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -14,6 +14,7 @@
 #include "made.h"
 #include "oilwright/compare.h"
 
+#define C(x) ((x) + OW_ZERO_CELSIUS_K)
 #define MUST_HOLD(text, part) assert_non_null(strstr(text, part))
 
 static const OwCompareRow *row_of(const OwComparison *c, OwAnswerKind kind) {
@@ -66,6 +67,39 @@ static void good_against_starved(void **state) {
     free(starved);
 }
 
+/// What does not do its work wins nothing by it: a starved vehicle that keeps its hoses free of pressure, one
+/// that never starts.
+static void idle_wins_nothing(void **state) {
+    (void)state;
+    OwMade *good = made_good(), *starved = made_starved(-60e3, 0.7), *dead = made_no_start(C(-5), 300e-6);
+    for (int i = 0; i < MADE_SAMPLES; i++) {
+        good->samples[i].inlet_pa = 120e3; // of 150 kPa
+        starved->samples[i].inlet_pa = dead->samples[i].inlet_pa = 1e3;
+    }
+    OwJudgement *j[3] = {NULL, NULL, NULL};
+    OwComparison *c = NULL;
+    assert_int_equal(ow_judge_create(&good->record, OW_DISPLAY_METRIC, &j[0]), OW_OK);
+    assert_int_equal(ow_judge_create(&starved->record, OW_DISPLAY_METRIC, &j[1]), OW_OK);
+    assert_int_equal(ow_judge_create(&dead->record, OW_DISPLAY_METRIC, &j[2]), OW_OK);
+    assert_int_equal(ow_compare_create((const OwJudgement *const *)j, 3, &c), OW_OK);
+    assert_true(!c->facts[0].is_out && c->facts[1].is_out && c->facts[2].is_out);
+    assert_true(c->better[1][0] == '\0' && c->better[2][0] == '\0');
+    const OwCompareRow *pressure = row_of(c, OW_ANSWER_INLET_PRESSURE);
+    assert_true(pressure->is_ranked && !pressure->is_tie);
+    assert_false(pressure->is_best[0] || pressure->is_best[1] || pressure->is_best[2]);
+    ow_compare_destroy(&c);
+    // Among such alone they are ranked as ever.
+    assert_int_equal(ow_compare_create((const OwJudgement *const *)(j + 1), 2, &c), OW_OK);
+    assert_true(c->better[0][0] != '\0' || c->better[1][0] != '\0');
+    ow_compare_destroy(&c);
+    for (int i = 0; i < 3; i++) {
+        ow_judge_destroy(&j[i]);
+    }
+    free(good);
+    free(starved);
+    free(dead);
+}
+
 /// A second line past the filter: the filter, and what lies beside it, is no single point any more.
 static void a_way_round_counts(void **state) {
     (void)state;
@@ -89,6 +123,7 @@ static void a_way_round_counts(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(good_against_starved),
+        cmocka_unit_test(idle_wins_nothing),
         cmocka_unit_test(a_way_round_counts),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

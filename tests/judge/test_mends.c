@@ -194,7 +194,48 @@ static void test_mends(void **state) {
     ow_units_destroy(&units);
 }
 
+/// A pump that runs against a shut way moves nothing: not another pump is asked for but the valve's other
+/// position, and with that it starts.
+static void test_no_way_round(void **state) {
+    (void)state;
+    OwUnits *units = NULL;
+    OwRig *rig = NULL;
+    OwFaults faults = {0};
+    assert_int_equal(ow_units_create(&units), OW_OK);
+    assert_int_equal(ow_rig_read_file(EXAMPLES "/orchard-van.yaml", units, &rig, &faults), OW_OK);
+    OwValve *valve = &rig->parts[ow_rig_find(rig, "loop valve")].as.valve;
+    assert_string_equal(valve->position[valve->start_position], "tank");
+    rig->rule_count = 0; // no control moves it
+    for (int way = 0; way < 2; way++) {
+        OwPlan *plan = NULL;
+        OwRecord *record = NULL;
+        OwJudgement *judgement = NULL;
+        const OwMorningSettings settings = ow_morning_default();
+        valve->start_position = way == 0 ? 1 - valve->start_position : valve->start_position;
+        assert_int_equal(ow_plan_create(rig, &plan, &faults), OW_OK);
+        assert_int_equal(ow_morning_run(plan, &settings, &record, &faults), OW_OK);
+        assert_int_equal(ow_judge_create(record, OW_DISPLAY_METRIC, &judgement), OW_OK);
+        const OwAnswer *v = ow_judge_find(judgement, OW_ANSWER_START);
+        if (way == 0) {
+            assert_true(ow_judge_fails(v->grade));
+            if (strstr(v->mend, "'rear pump' runs, but the oil has no way round") == NULL ||
+                strstr(v->mend, "Let 'loop valve' stand at 'tank' until the engine runs, not at 'loop'") ==
+                    NULL) {
+                fail_msg("%s", v->mend);
+            }
+            valve->start_position = 1 - valve->start_position;
+        } else {
+            assert_false(ow_judge_fails(v->grade));
+        }
+        ow_judge_destroy(&judgement);
+        ow_record_destroy(&record);
+        ow_plan_destroy(&plan);
+    }
+    ow_rig_destroy(&rig);
+    ow_units_destroy(&units);
+}
+
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_mends)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_mends), cmocka_unit_test(test_no_way_round)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
