@@ -54,8 +54,8 @@ static int import_book(LogCall *call, const char *folder, bool is_new) {
         return code;
     }
     const OwStatus status = ow_logbook_import(call->book, folder, &n, &call->faults);
-    (void)snprintf(what, sizeof what, "%lld entries are new, %lld were there already.", (long long)n.added,
-                   (long long)n.same);
+    (void)snprintf(what, sizeof what, "%lld entries are new, %lld were there already.%s", (long long)n.added,
+                   (long long)n.same, n.added > 0 ? " What looks odd: oilwright log check" : "");
     return status == OW_OK
                ? done(call, what,
                       json_pack("{s:I, s:I}", "added", (json_int_t)n.added, "same", (json_int_t)n.same))

@@ -4,11 +4,24 @@
 
 #include <string.h>
 
+static bool is_line_end(int c) {
+    return c == '\n' || c == '\r' || c == -1;
+}
+
 void ow_csv_begin(OwCsv *csv, const char *text, size_t size) {
     *csv = (OwCsv){.text = text, .size = size, .line = 1, .column = 1};
     if (size >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0) { // spreadsheets put a byte order mark in front
         csv->at = 3;
     }
+    // Spreadsheets of places with a decimal comma part fields by semicolons.
+    const char *line = text + csv->at;
+    size_t length = 0, marks[2] = {0, 0};
+    for (; length < size - csv->at && !is_line_end((unsigned char)line[length]); length++) {
+        marks[0] += line[length] == ';' ? 1 : 0;
+        marks[1] += line[length] == '\t' ? 1 : 0;
+    }
+    const bool has_comma = memchr(line, ',', length) != NULL;
+    csv->separator = has_comma ? ',' : marks[0] > 0 ? ';' : marks[1] > 0 ? '\t' : ',';
 }
 
 void ow_csv_end(OwCsv *csv) {
@@ -29,10 +42,6 @@ static int take(OwCsv *csv) {
         csv->column++;
     }
     return c;
-}
-
-static bool is_line_end(int c) {
-    return c == '\n' || c == '\r' || c == -1;
 }
 
 static void take_line_end(OwCsv *csv) {
@@ -78,14 +87,14 @@ static OwStatus read_quoted(OwCsv *csv) {
         }
         ow_buffer_add(&csv->scratch, &byte, 1);
     }
-    if (peek(csv) != ',' && !is_line_end(peek(csv))) {
+    if (peek(csv) != csv->separator && !is_line_end(peek(csv))) {
         return fail(csv, "text follows a closing quote", csv->line, csv->column);
     }
     return OW_OK;
 }
 
 static OwStatus read_plain(OwCsv *csv) {
-    for (int c = peek(csv); c != ',' && !is_line_end(c); c = peek(csv)) {
+    for (int c = peek(csv); c != csv->separator && !is_line_end(c); c = peek(csv)) {
         if (c == '"') {
             return fail(csv, "a quote inside a field that does not begin with one", csv->line, csv->column);
         }
@@ -121,7 +130,7 @@ OwStatus ow_csv_next(OwCsv *csv) {
             return status;
         }
         ow_buffer_add(&csv->scratch, "", 1); // ends the text
-        if (peek(csv) != ',') {
+        if (peek(csv) != csv->separator) {
             break;
         }
         (void)take(csv);

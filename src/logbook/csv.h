@@ -20,6 +20,7 @@ typedef struct OwCsvField {
 typedef struct OwCsv {
     const char *text;
     size_t size, at;
+    char separator; ///< a comma; a semicolon or tab where the headings have no comma
     int line, column;
     OwBuffer scratch;
     OwCsvField fields[OW_CSV_FIELDS];

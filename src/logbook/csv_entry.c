@@ -134,6 +134,18 @@ static bool read_value(const OwLogField *field, const char *text, OwLogValue *va
     return ow_log_value_read(field, text, NULL, value, wrong, remedy) == OW_OK;
 }
 
+/// Where fields are not parted by commas, one in a number is its decimal point.
+static const char *with_point(const OwCsv *csv, const OwLogField *field, const char *text, char out[80]) {
+    const char *comma = strchr(text, ',');
+    if (csv->separator == ',' || comma == NULL || strlen(text) >= 80 || strchr(text, '.') != NULL ||
+        (field->type != OW_LOG_QUANTITY && field->type != OW_LOG_MONEY)) {
+        return text;
+    }
+    (void)snprintf(out, 80, "%s", text);
+    out[comma - text] = '.';
+    return out;
+}
+
 typedef struct Place {
     const OwCsv *csv;
     const OwCsvMap *map;
@@ -182,6 +194,8 @@ void ow_csv_entry(const OwCsv *csv, const OwCsvMap *map, OwLogEntry *entry, OwCs
             (void)snprintf(wrong, sizeof wrong, "\"%.60s\" is not a time", text);
             (void)snprintf(remedy, sizeof remedy, "write it as 2026-11-25T08:30:00Z");
         } else {
+            char point[80];
+            text = with_point(csv, &row->fields[meaning], text, point);
             is_good = read_value(&row->fields[meaning], text, &entry->values[meaning], wrong, remedy);
         }
         if (!is_good) {

@@ -100,6 +100,48 @@ static void everything_comes_back_byte_for_byte(void **state) {
     }
 }
 
+/// As spreadsheets save it where a comma is the decimal mark: semicolons or tabs, a byte order mark in front.
+static void semicolons_and_decimal_commas(void **state) {
+    (void)state;
+    static const char *const texts[] = {
+        "\xEF\xBB\xBF"
+        "at;vehicle;odometer (km);note\r\n2026-01-02T10:00:00Z;van;182350,5;\"a; b, c\"\r\n",
+        "at\tvehicle\todometer (km)\tnote\n2026-01-02T10:00:00Z\tvan\t182350,5\t\"a; b, c\"\n",
+        "at,vehicle,odometer (km),note\n2026-01-02T10:00:00Z,van,182350.5,\"a; b, c\"\n"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        char folder[256], path[512];
+        folder_make(folder);
+        OwLogbook *book = open_book(path_in(path, folder, "book.owlog"), OW_LOG_CREATE);
+        (void)add_thing(book, OW_LOG_VEHICLE, "van", 1000);
+        FILE *file = fopen(path_in(path, folder, "odometer.csv"), "wb");
+        assert_non_null(file);
+        assert_true(fputs(texts[i], file) >= 0);
+        assert_int_equal(fclose(file), 0);
+        OwLogImported imported;
+        OwFaults faults = {0};
+        if (ow_logbook_import(book, folder, &imported, &faults) != OW_OK) {
+            print_faults(&faults);
+            fail();
+        }
+        OwArena *arena = ow_arena_create();
+        OwLogEntry e;
+        assert_int_equal(ow_logbook_entry(book, 2, arena, &e, NULL), OW_OK);
+        assert_true(e.values[ow_log_field_of(OW_LOG_ODOMETER, "odometer")].si == 182350500.0);
+        assert_string_equal(e.values[ow_log_field_of(OW_LOG_ODOMETER, "note")].text, "a; b, c");
+        ow_arena_destroy(&arena);
+        // With commas between the fields, one in a number is no point.
+        file = fopen(path, "wb");
+        assert_non_null(file);
+        assert_true(fputs("at,vehicle,odometer (km)\n2026-01-03,van,\"182400,5\"\n", file) >= 0);
+        assert_int_equal(fclose(file), 0);
+        assert_int_equal(ow_logbook_import(book, folder, &imported, &faults), OW_ERROR_VALUE);
+        assert_true(has_fault(&faults, "is not a number of km"));
+        ow_faults_clear(&faults);
+        ow_logbook_close(&book);
+        folder_drop(folder);
+    }
+}
+
 typedef struct Wrong {
     const char *file, *text, *fault; ///< "line:column: words"
 } Wrong;
@@ -386,6 +428,7 @@ static void what_people_type(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(everything_comes_back_byte_for_byte),
+        cmocka_unit_test(semicolons_and_decimal_commas),
         cmocka_unit_test(every_fault_has_its_place),
         cmocka_unit_test(all_faults_are_told_at_once),
         cmocka_unit_test(a_hand_made_folder_goes_in),
