@@ -175,7 +175,7 @@ static int enter_standing(OwWalk *walk, int64_t vessel, int64_t at_s, double *to
         const int64_t level = ow_log_level_at(walk->book, batch, at_s, INT64_MAX, &walk->code);
         if (level > 0) {
             *total += (double)level;
-            ow_walk_enter(walk, batch, at_s, INT64_MAX, (double)level);
+            ow_walk_enter(walk, batch, at_s, INT64_MAX, 0, (double)level);
         }
     }
     return walk->code != SQLITE_OK                     ? walk->code
@@ -230,7 +230,7 @@ OwStatus ow_logbook_trace_back(OwLogbook *book, int64_t thing, int64_t at_s, OwA
     const int64_t own = ow_log_level_at(book, thing, at_s, INT64_MAX, &walk.code);
     if (own > 0) {
         total = (double)own;
-        ow_walk_enter(&walk, thing, at_s, INT64_MAX, total);
+        ow_walk_enter(&walk, thing, at_s, INT64_MAX, 0, total);
     }
     int code = walk.code;
     if (code == SQLITE_OK && kind == OW_LOG_VESSEL) {
@@ -265,7 +265,7 @@ OwStatus ow_logbook_trace_forward(OwLogbook *book, int64_t id, OwArena *arena, O
                    .pools = {.arena = arena, .size = sizeof(OwPool)},
                    .parts = {.arena = arena, .size = sizeof(OwLogShare)}};
     if (kind == OW_LOG_BATCH) {
-        ow_walk_enter(&walk, id, -1, 0, 0.0);
+        ow_walk_enter(&walk, id, -1, 0, 0, 0.0);
         if (walk.code == SQLITE_OK) {
             ((OwPool *)walk.pools.items)[0].is_whole = true;
         }
@@ -274,7 +274,7 @@ OwStatus ow_logbook_trace_forward(OwLogbook *book, int64_t id, OwArena *arena, O
         walk.code = ow_log_load(book, id, NULL, &pickup);
         if (walk.code == SQLITE_OK) {
             walk.total = (double)ow_log_amount(&pickup, "volume");
-            ow_walk_enter(&walk, ow_log_amount(&pickup, "into"), pickup.at_s, id, walk.total);
+            ow_walk_enter(&walk, ow_log_amount(&pickup, "into"), pickup.at_s, id, 0, walk.total);
         }
     }
     ow_walk_run(&walk);

@@ -44,8 +44,8 @@ typedef struct OwWalk {
 } OwWalk;
 
 /// Adds weight to an account at a place of the walk; forward places are just after (at, entry), back just at
-/// its end.
-void ow_walk_enter(OwWalk *walk, int64_t account, int64_t at_s, int64_t entry, double weight);
+/// its end. `drawn` (steps, 0: not a draw): what of it the account did not hold by the book goes to unknown.
+void ow_walk_enter(OwWalk *walk, int64_t account, int64_t at_s, int64_t entry, int64_t drawn, double weight);
 /// Walks until nothing is left to follow or the bound is met. Code in walk->code.
 void ow_walk_run(OwWalk *walk);
 /// Adds a part.

@@ -56,7 +56,14 @@ static void read_test(OwWalk *walk, OwPool *pool, int64_t at_s, int64_t entry) {
     }
 }
 
-void ow_walk_enter(OwWalk *walk, int64_t account, int64_t at_s, int64_t entry, double weight) {
+/// The part of a draw that the pool did not hold by the book: nobody knows where it came from.
+static double not_held(const OwPool *pool, int64_t entry, int64_t drawn) {
+    const bool is_ahead = pool->next < pool->count && pool->rows[pool->next].entry == entry;
+    const int64_t after = is_ahead ? pool->level : pool->level - drawn;
+    return after >= 0 ? 0.0 : -after >= drawn ? 1.0 : -(double)after / (double)drawn;
+}
+
+void ow_walk_enter(OwWalk *walk, int64_t account, int64_t at_s, int64_t entry, int64_t drawn, double weight) {
     OwPool *pool = pool_of(walk, account);
     if (walk->code != SQLITE_OK) {
         return;
@@ -86,6 +93,9 @@ void ow_walk_enter(OwWalk *walk, int64_t account, int64_t at_s, int64_t entry, d
             read_test(walk, pool, at_s, entry);
         }
     }
+    const double lost = !walk->is_forward && drawn > 0 ? weight * not_held(pool, entry, drawn) : 0.0;
+    walk->unknown += lost;
+    weight -= lost;
     if (!pool->is_whole) {
         pool->weight += weight;
     }
@@ -108,7 +118,7 @@ static void follow(OwWalk *walk, const OwFlow *row, double moved) {
         ow_walk_part(walk, OW_LOG_LEVEL, row->entry, row->at_s, moved);
         break;
     case OW_CAUSE_MOVE:
-        ow_walk_enter(walk, row->other, row->at_s, row->entry, moved);
+        ow_walk_enter(walk, row->other, row->at_s, row->entry, row->change, moved);
         break;
     default:
         walk->unknown += moved;
@@ -269,7 +279,7 @@ int ow_log_solids_at(OwLogbook *book, OwArena *arena, int64_t account, int64_t a
                    .total = 1.0,
                    .pools = {.arena = arena, .size = sizeof(OwPool)},
                    .parts = {.arena = arena, .size = sizeof(OwLogShare)}};
-    ow_walk_enter(&walk, account, at_s, entry, 1.0);
+    ow_walk_enter(&walk, account, at_s, entry, 0, 1.0);
     ow_walk_run(&walk);
     *known = walk.solids_known > 1.0 ? 1.0 : walk.solids_known;
     *solids_kg_kg = walk.solids_known > 0.0 ? walk.solids_sum / walk.solids_known : 0.0;

@@ -562,6 +562,49 @@ static void what_runs_back_unsaid_invents_no_way(void **state) {
     folder_drop(folder);
 }
 
+/// Half of what was drawn from a drum the book did not know: half of the batch has no known source.
+static void what_was_not_there_has_no_source(void **state) {
+    Story *s = *state; // the raw drum holds 50 L of 100 L, 3 days in
+    OwLogEntry e = entry_of(OW_LOG_BATCH, T0 + 10 * DAY);
+    set_text(&e, "name", "b2");
+    set_number(&e, "from", s->raw);
+    set_si(&e, "volume", 0.100);
+    const int64_t b2 = add(s->book, e);
+    e = entry_of(OW_LOG_BATCH, T0 + 11 * DAY); // and this one all of nothing
+    set_text(&e, "name", "b3");
+    set_number(&e, "from", s->raw);
+    set_si(&e, "volume", 0.010);
+    const int64_t b3 = add(s->book, e);
+    e = entry_of(OW_LOG_MOVE, T0 + 12 * DAY);
+    set_number(&e, "from", b3);
+    set_number(&e, "to", b2);
+    set_si(&e, "volume", 0.010);
+    (void)add(s->book, e);
+    OwLogTrace t;
+    assert_int_equal(ow_logbook_trace_back(s->book, b2, T0 + 11 * DAY, s->arena, &t, NULL), OW_OK);
+    close_to(t.volume_m3, 0.100, 1e-12);
+    close_to(t.unknown, 0.5, 1e-12);
+    double known = 0.0;
+    for (int i = 0; i < t.source_count; i++) {
+        known += t.sources[i].share;
+    }
+    close_to(known, 0.5, 1e-12);
+    assert_int_equal(ow_logbook_trace_back(s->book, b2, 0, s->arena, &t, NULL), OW_OK);
+    close_to(t.unknown, 60.0 / 110.0, 1e-12);
+    // A level makes the drum right again; what comes then is known again.
+    e = entry_of(OW_LOG_LEVEL, T0 + 13 * DAY);
+    set_number(&e, "of", s->raw);
+    set_si(&e, "level", 0.0);
+    (void)add(s->book, e);
+    e = entry_of(OW_LOG_PICKUP, T0 + 14 * DAY);
+    set_number(&e, "source", s->canteen);
+    set_number(&e, "into", s->raw);
+    set_si(&e, "volume", 0.040);
+    (void)add(s->book, e);
+    assert_int_equal(ow_logbook_trace_back(s->book, s->raw, 0, s->arena, &t, NULL), OW_OK);
+    close_to(t.unknown, 0.0, 1e-12);
+}
+
 static void an_undo_takes_back_and_loses_nothing(void **state) {
     Story *s = *state;
     OwFaults faults = {0};
@@ -765,6 +808,7 @@ int main(void) {
         cmocka_unit_test_setup_teardown(a_level_is_loose_oil_and_batches, set_up, tear_down),
         cmocka_unit_test_setup_teardown(slips_are_told, set_up, tear_down),
         cmocka_unit_test_setup_teardown(names_and_slips_make_no_longer_year, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(what_was_not_there_has_no_source, set_up, tear_down),
         cmocka_unit_test_setup_teardown(an_odometer_that_runs_back_is_refused, set_up, tear_down),
         cmocka_unit_test_setup_teardown(what_runs_back_unsaid_invents_no_way, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_new_odometer_loses_no_distance, set_up, tear_down),
