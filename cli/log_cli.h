@@ -156,6 +156,8 @@ OwStatus ow_log_fuel_read(OwLogbook *book, OwArena *arena, const OwLogVehicleRow
 OwStatus ow_log_due_read(OwLogbook *book, OwArena *arena, int64_t now_s, OwDisplay display,
                          OwReminder **reminders, int *count, OwFaults *faults);
 
+/// Digits for %.*g: three, more where whole thousands would be written with a power of ten.
+int ow_log_digits(double shown);
 /// Which of the last results of a batch are over the limits of DIN 51605, as "acid 2.2 mg KOH/g is over 2
 /// (DIN 51605)"; "" and false when none is.
 bool ow_log_batch_over(const OwLogBatchRow *batch, char *text, size_t size);

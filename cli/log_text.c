@@ -108,8 +108,8 @@ static void tested(const OwLogBatchRow *b, char *text, size_t size) {
     for (int i = 0; i < 3; i++) {
         if (parts[i].has) {
             const size_t used = strlen(text);
-            (void)snprintf(text + used, size - used, "%s%s %.3g %s", used > 0 ? ", " : "", parts[i].name,
-                           parts[i].shown, parts[i].unit);
+            (void)snprintf(text + used, size - used, "%s%s %.*g %s", used > 0 ? ", " : "", parts[i].name,
+                           ow_log_digits(parts[i].shown), parts[i].shown, parts[i].unit);
         }
     }
     char over[200];

@@ -72,6 +72,9 @@ expect 0 'keep, acid 1.8 mg/g, water 600 mg/kg' batches
 "$oilwright" log batches | grep -q 'is over' && { echo "within the limits of DIN 51605, yet called over"; failed=1; }
 # What was kept against a limit of DIN 51605 (acid 2.0 mg KOH/g, water 750, solids 24 mg/kg) is told, and stays kept.
 expect 0 'decision keep' test b1 water 600 ppm acid 2.6 keep
+expect 0 'Test of b1: water 12000 mg/kg' test b1 water 1.2 %
+expect 0 'acid 2.6 mg/g, water 12000 mg/kg; but acid 2.6 mg KOH/g is over 2, water 12000 mg/kg is over 750 (DIN 51605)' batches
+expect 0 'Entry' test b1 water 600 ppm
 expect 0 'keep, acid 2.6 mg/g, water 600 mg/kg; but acid 2.6 mg KOH/g is over 2 (DIN 51605)' batches
 expect 0 'is taken back: Test of b1' undo 12
 expect 0 'Move of 95 L from b1 into day tank' move 95 b1 'day tank'
