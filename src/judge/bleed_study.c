@@ -315,7 +315,7 @@ static void tell_electric(OwBleedStudy *s) {
     }
     ow_finding_hold_below(f, e->total_s, PRACTICE_ELECTRIC_S, 0.25 * PRACTICE_ELECTRIC_S);
     snprintf(f->text, sizeof f->text,
-             "'%.36s' gives %s: the air is out after %s, solid fuel after %s; usual are %s.",
+             "'%.36s' gives %s: the air is out after %s, solid fuel after %s; usual is %s.",
              s->rig->parts[e->pump].name, say(s, e->sweep_m3_s, OW_Q_VOLUME_FLOW).text,
              say(s, e->fill_s, OW_Q_TIME).text, say(s, e->total_s, OW_Q_TIME).text,
              say(s, PRACTICE_ELECTRIC_S, OW_Q_TIME).text);

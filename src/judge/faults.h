@@ -11,6 +11,7 @@ typedef enum OwEffect {
     OW_EFFECT_NONE, ///< healthy
     OW_EFFECT_ELEMENT_OFF,
     OW_EFFECT_ELEMENT_STUCK,
+    OW_EFFECT_TRACE_OFF, ///< the electric trace along a hose or tube
     OW_EFFECT_PUMP_OFF,
     OW_EFFECT_LIFT_OFF,
     OW_EFFECT_ALL_OFF,   ///< every electric load

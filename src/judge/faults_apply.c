@@ -166,6 +166,9 @@ double ow_failure_apply(const OwFailureWork *work, const OwFailureRun *run, OwSc
         elements->items[run->element].key_on = true;
         break;
     }
+    case OW_EFFECT_TRACE_OFF:
+        part->as.run.trace_w_m = 0.0; // from the beginning in both scenes: no rule switches it
+        break;
     case OW_EFFECT_LIFT_OFF:
         part->as.lift_pump.displacement_m3_rev = 1e-12;
         break;

@@ -297,20 +297,23 @@ static void judge_by_rule(const OwCase *c) {
         break;
     case OW_FAILURE_HEATER_NEVER_OFF: {
         const OwElements *elements = ow_part_elements_const(part);
-        const OwElement *e = &elements->items[f->element];
-        const double amps = e->power_w / e->rated_v;
+        const OwElement *e = f->element >= 0 ? &elements->items[f->element] : NULL; // NULL: an electric trace
+        const double system_v = ow_electric_system(rig->electrics.battery_v);
+        const double amps = e != NULL ? e->power_w / e->rated_v
+                                      : part->as.run.trace_w_m * part->as.run.length_m / fmax(system_v, 1.0);
+        const bool is_held = e == NULL || e->has_thermostat; // a trace limits itself
         // Down to the charge that must be left to crank; a thermostat only stretches it.
         const OwBatterySpec battery = battery_of(rig);
         const double lasts_s =
             fmax(battery.charge - battery.minimum_charge, 0.0) * ow_battery_capacity(&battery) / amps;
-        v = worse(c, e->has_thermostat ? OW_CLASS_STRANDS : OW_CLASS_DANGEROUS, OW_Q_TIME);
+        v = worse(c, is_held ? OW_CLASS_STRANDS : OW_CLASS_DANGEROUS, OW_Q_TIME);
         ow_finding_hold_above(v, lasts_s, 12.0 * 3600.0, 0.0);
         v->trust = OW_TRUST_ASSUMED;
         v->basis = "charge down to what must be left to crank over the heater's amperes, thermostat shut; a "
                    "night of 12 h: assumed";
         snprintf(v->text, sizeof v->text, "%.0f A with the key off: the battery is at %.0f %% after %s%s",
                  amps, 100.0 * battery.minimum_charge, words(c, lasts_s, OW_Q_TIME, &a),
-                 e->has_thermostat ? "" : ", and no thermostat holds it");
+                 is_held ? "" : ", and no thermostat holds it");
         snprintf(f->scene, sizeof f->scene, "parked");
         break;
     }

@@ -89,6 +89,12 @@ static void list_run(OwFailureWork *work, int p) {
              run_of(work, OW_EFFECT_NARROW, p, -1, KINK_SHARE)),
          "%.60s kinked to a third of its bore", part->name);
     name(add(work, OW_FAILURE_OIL_LEAK, p, -1, LEAK_HOLE_M, -1), "%.60s leaks oil", part->name);
+    if (part->as.run.trace_w_m > 0.0) {
+        name(add(work, OW_FAILURE_HEATER_DEAD, p, -1, 0.0, run_of(work, OW_EFFECT_TRACE_OFF, p, -1, 0.0)),
+             "electric trace of %.60s dead", part->name);
+        name(add(work, OW_FAILURE_HEATER_NEVER_OFF, p, -1, 0.0, -1),
+             "relay of the trace of %.60s welded: on with the key off", part->name);
+    }
 }
 
 static void list_plugged(OwFailureWork *work, int p) {
@@ -227,6 +233,9 @@ static int circuit_run(OwFailureWork *work, const OwCircuitSpec *circuit) {
     }
     if (part->kind == OW_PART_ELECTRIC_PUMP) {
         return run_of(work, OW_EFFECT_PUMP_OFF, circuit->part, -1, 0.0);
+    }
+    if (part->kind == OW_PART_RUN && part->as.run.trace_w_m > 0.0) {
+        return run_of(work, OW_EFFECT_TRACE_OFF, circuit->part, -1, 0.0);
     }
     if (part->kind == OW_PART_VALVE) {
         return run_of(work, OW_EFFECT_VALVE_AT, circuit->part, -1, part->as.valve.start_position);

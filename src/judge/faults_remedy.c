@@ -69,6 +69,11 @@ void ow_failure_remedy(const OwRig *rig, OwFailure *failure) {
     failure->remedy = r->what;
     failure->spare = r->spare;
     failure->minutes = r->minutes;
+    if (failure->part >= 0 && failure->kind == OW_FAILURE_HEATER_DEAD &&
+        rig->parts[failure->part].kind == OW_PART_RUN) {
+        failure->remedy = "check volts at its plug; drive on gently, lay a new trace in the workshop";
+        failure->spare = "length of trace, plug";
+    }
     if (failure->kind == OW_FAILURE_OTHER_FUEL && failure->outcome == OW_CLASS_DANGEROUS) {
         failure->remedy =
             "stop, pull the fuses of heaters and pumps, let it cool; drain it and fill the right fuel";

@@ -303,6 +303,28 @@ static void test_no_start_unbroken(void **state) {
     end(&r);
 }
 
+/// The electric trace of a hose is a heater too: dead, its fuse, its earth, its relay.
+static void test_trace(void **state) {
+    (void)state;
+    Run r;
+    walk_rig(&r, "orchard-van.yaml", 2, "supply hose.electric trace=60 W/m");
+    const int hose = ow_rig_find(r.rig, "supply hose");
+    const OwFailure *dead = ow_failure_find(r.walk, OW_FAILURE_HEATER_DEAD, hose),
+                    *fuse = ow_failure_find(r.walk, OW_FAILURE_FUSE_OPEN, hose),
+                    *earth = ow_failure_find(r.walk, OW_FAILURE_EARTH_LOST, hose),
+                    *relay = ow_failure_find(r.walk, OW_FAILURE_HEATER_NEVER_OFF, hose);
+    assert_true(dead != NULL && fuse != NULL && earth != NULL && relay != NULL);
+    assert_true(dead->run > 0 && dead->run == fuse->run && dead->run == earth->run);
+    // The ammeter shows the missing amperes from the start: 60 W/m over the hose's length at some 12 V.
+    const double amps = 60.0 * r.rig->parts[hose].as.run.length_m / 12.0;
+    assert_true(amps > 10.0 && dead->gauge_s >= 0.0 && dead->gauge_s < 15.0);
+    char told[16];
+    (void)snprintf(told, sizeof told, "%.0f A with", amps);
+    assert_non_null(strstr(relay->verdict.text, told));
+    assert_int_equal(relay->outcome, OW_CLASS_STRANDS);
+    end(&r);
+}
+
 /// Oil that has set already on this morning is not warmed to the point at which it sets.
 static void test_gelled_is_no_warmer(void **state) {
     (void)state;
@@ -468,19 +490,13 @@ static void test_use(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_demo),
-        cmocka_unit_test(test_battery_as_it_stands),
-        cmocka_unit_test(test_rising),
-        cmocka_unit_test(test_two_tanks),
-        cmocka_unit_test(test_lift_pump),
-        cmocka_unit_test(test_no_start_unbroken),
-        cmocka_unit_test(test_gelled_is_no_warmer),
-        cmocka_unit_test(test_threads),
-        cmocka_unit_test(test_score),
-        cmocka_unit_test(test_progress),
-        cmocka_unit_test(test_times),
-        cmocka_unit_test(test_air),
-        cmocka_unit_test(test_use),
+        cmocka_unit_test(test_demo),      cmocka_unit_test(test_battery_as_it_stands),
+        cmocka_unit_test(test_rising),    cmocka_unit_test(test_two_tanks),
+        cmocka_unit_test(test_lift_pump), cmocka_unit_test(test_no_start_unbroken),
+        cmocka_unit_test(test_trace),     cmocka_unit_test(test_gelled_is_no_warmer),
+        cmocka_unit_test(test_threads),   cmocka_unit_test(test_score),
+        cmocka_unit_test(test_progress),  cmocka_unit_test(test_times),
+        cmocka_unit_test(test_air),       cmocka_unit_test(test_use),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
