@@ -161,7 +161,7 @@ int ow_log_check_odometer(OwLogbook *book, const OwLogEntry *entry, OwTeller *te
         const char *name = ow_log_value(entry, "vehicle")->text;
         (void)snprintf(remedy, sizeof remedy,
                        "which is wrong? Write it right, or undo entry %" PRId64
-                       "; if the odometer was replaced, say that first: km %.64s %.0f new%s",
+                       "; if the odometer was replaced, tell that first: new odometer %.64s %.0f km%s",
                        there.entry, name != NULL ? name : "VEHICLE",
                        (double)(side == 0 ? reading : there.count) / 1e6, side == 0 ? "" : ", with its day");
         ow_log_tell(teller, side == 0 && has_old ? old : field, OW_ERROR_VALUE, remedy,

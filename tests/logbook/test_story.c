@@ -456,7 +456,7 @@ static void an_odometer_that_runs_back_is_refused(void **state) {
     set_text(&fill, "vehicle", "van");
     set_si(&fill, "diesel", 0.02);
     set_si(&fill, "odometer", 5e3);
-    refused(s, fill, "undo entry 14; if the odometer was replaced, say that first: km van 5 new");
+    refused(s, fill, "undo entry 14; if the odometer was replaced, tell that first: new odometer van 5 km");
     // A new one may read anything; the old one's last reading must fit what was read before.
     e.at_s = T0 + 10 * DAY;
     set_si(&e, "odometer", 12e3);

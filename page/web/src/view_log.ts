@@ -88,7 +88,7 @@ export function viewLog(): { element: HTMLElement; draw(): void; time(): void } 
   let version = '';
   const draw = () => {
     clear(trouble, book.trouble ? h('p', { class: 'field-fault error' }, `The logbook: ${book.trouble}`) : null,
-      book.start && !book.start.can_write ? h('p', { class: 'field-fault warning' }, 'This page only shows the logbook. To write from here, start it with --share --may-save.') : null);
+      book.start && !book.start.can_write ? h('p', { class: 'field-fault warning' }, book.start.why_not) : null);
     if (book.start && form === null && adds.childElementCount === 0) {
       drawButtons();
     }
