@@ -438,6 +438,13 @@ OwStatus ow_bleed_create(const OwRig *rig, const OwBleedSettings *settings, OwDi
             OwFault fault = {.status = OW_ERROR_VALUE, .severity = OW_FAULT_ERROR};
             snprintf(fault.part, sizeof fault.part, "%.63s", work.settings.filter);
             snprintf(fault.message, sizeof fault.message, "the rig has no filter of that name");
+            size_t used = 0;
+            for (int p = 0; p < rig->part_count && used + OW_NAME_SIZE + 16 < sizeof fault.remedy; p++) {
+                if (rig->parts[p].kind == OW_PART_FILTER) {
+                    used += (size_t)snprintf(fault.remedy + used, sizeof fault.remedy - used, "%s%s",
+                                             used > 0 ? ", " : "its filters: ", rig->parts[p].name);
+                }
+            }
             if (faults != NULL) {
                 (void)ow_faults_add(faults, &fault);
             }

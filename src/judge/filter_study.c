@@ -10,7 +10,9 @@
 
 #define DIN_51605_SOLIDS 24e-6 // kg/kg, total contamination
 #define SERVED 0.98
-#define BESIDE 0.05 // of a filter's flow at the same moment: the other stands beside it, not in another way
+/// Of what passes a filter, while this share passes another too that other stands beside it; what overlaps
+/// for the half second of a change-over valve's travel does not. Assumed.
+#define BESIDE 0.05
 #define MOST_TOLD_M 2e8 // further than this no one drives on one filter: age decides
 #define SETTLE_S 5.0
 #define SAMPLES 400
@@ -34,7 +36,8 @@ typedef struct OwFilterWork {
     OwFilterStudy *study;
     OwFaults *faults;
     bool is_beside[256];   ///< filters in parallel with the one that is loaded
-    double flow_m3_s[256]; ///< of every part while that one carries most
+    double passed_m3[256]; ///< through every part while that one carries fuel too
+    double shared_m3[256]; ///< of that, no more than passes that one at the same moment
     int runs, most_runs;   ///< mornings done or no longer needed, and how many there may be
 } OwFilterWork;
 
@@ -102,9 +105,11 @@ static OwFilterBinds broken(const OwRecord *record) {
     return OW_BINDS_NOTHING;
 }
 
-static void measure(const OwRecord *record, int part, OwFilterRun *run, double *flow_m3_s) {
+static void measure(const OwRecord *record, int part, OwFilterRun *run, OwFilterWork *w) {
     double most = 0.0, burned[2] = {0.0, 0.0}, all = 0.0;
     int fluid = 0;
+    memset(w->passed_m3, 0, sizeof w->passed_m3);
+    memset(w->shared_m3, 0, sizeof w->shared_m3);
     for (int i = 0; i < record->sample_count; i++) {
         const OwSample *s = &record->samples[i];
         const OwPartSample *parts = &record->parts[(size_t)i * (size_t)record->part_count];
@@ -114,13 +119,15 @@ static void measure(const OwRecord *record, int part, OwFilterRun *run, double *
             burned[0] += s->fuel_burned_m3_s * (1.0 - s->inlet_share) * span_s;
             burned[1] += s->fuel_burned_m3_s * s->inlet_share * span_s;
             all += s->fuel_burned_m3_s * span_s;
+            const double own = fabs(parts[part].flow_m3_s);
+            for (int p = 0; own > 1e-9 && p < record->part_count && p < 256; p++) {
+                w->passed_m3[p] += fabs(parts[p].flow_m3_s) * span_s;
+                w->shared_m3[p] += fmin(fabs(parts[p].flow_m3_s), own) * span_s;
+            }
         }
         if (s->is_key_on && fabs(parts[part].flow_m3_s) > most) {
             most = fabs(parts[part].flow_m3_s);
             fluid = record->rig->fluid_count > 1 && parts[part].share > 0.5 ? 1 : 0;
-            for (int p = 0; p < record->part_count && p < 256; p++) {
-                flow_m3_s[p] = fabs(parts[p].flow_m3_s);
-            }
         }
     }
     run->is_used = most > 1e-9;
@@ -157,7 +164,7 @@ static OwStatus run_at(OwFilterWork *w, int part, double ratio, bool has_pump, b
     if (status == OW_OK) {
         run->binds = broken(record);
         run->wax_kg = wax_on(record, part, w->settings.wax_caught);
-        measure(record, part, run, w->flow_m3_s);
+        measure(record, part, run, w);
         status = goes_on(w, w->runs + 1) ? OW_OK : OW_ERROR_USE;
     }
     ow_record_destroy(&record);
@@ -258,18 +265,19 @@ static OwStatus reckon_case(OwFilterWork *w, OwFilterLife *life, OwFilterCase *c
 }
 
 /// Filters of the same stage that carry fuel at the same moment; the share of the flow that this one takes.
-static void find_beside(OwFilterWork *w, int part, OwFilterLife *life, double most_m3_s) {
-    double all_m3_s = most_m3_s;
+static void find_beside(OwFilterWork *w, int part, OwFilterLife *life) {
+    const double own = part < 256 ? w->passed_m3[part] : 0.0;
+    double all = own;
     for (int p = 0; p < w->rig->part_count && p < 256; p++) {
         int stage = -1;
         double finest = INFINITY;
-        if (p != part && w->rig->parts[p].kind == OW_PART_FILTER && w->flow_m3_s[p] > BESIDE * most_m3_s) {
+        if (p != part && w->rig->parts[p].kind == OW_PART_FILTER && w->shared_m3[p] > BESIDE * own) {
             upstream(w->rig, p, &stage, &finest);
             w->is_beside[p] = stage == life->stage;
-            all_m3_s += w->is_beside[p] ? w->flow_m3_s[p] : 0.0;
+            all += w->is_beside[p] ? w->passed_m3[p] : 0.0;
         }
     }
-    life->flow_share = all_m3_s > 0.0 ? most_m3_s / all_m3_s : 1.0;
+    life->flow_share = all > 0.0 ? own / all : 1.0;
 }
 
 static OwStatus reckon(OwFilterWork *w, int part) {
@@ -288,7 +296,7 @@ static OwStatus reckon(OwFilterWork *w, int part) {
     life->burned_m3 = run.burned_m3;
     double finest = INFINITY;
     upstream(w->rig, part, &life->stage, &finest);
-    find_beside(w, part, life, run.most_m3_s);
+    find_beside(w, part, life);
     const double comes = isfinite(finest) ? 1.0 - ow_filter_coarser(finest) : 1.0;
     const double passes = 1.0 - ow_filter_coarser(filter->rating_m);
     life->caught_share = fmax(comes - passes, 0.0);
@@ -418,7 +426,8 @@ static void headline(OwFilterStudy *s) {
         }
     }
     if (life == NULL) {
-        snprintf(s->headline, sizeof s->headline, "No filter carries fuel on this drive.");
+        snprintf(s->headline, sizeof s->headline,
+                 "No filter carries fuel on this drive: see oilwright morning, what stops it.");
         return;
     }
     const OwFilterCase *c = &life->cases[0];
@@ -443,6 +452,9 @@ static void headline(OwFilterStudy *s) {
             double without = INFINITY;
             for (int law = 0; law < OW_FILTER_LAWS; law++) {
                 without = fmin(without, o->distance_m[law]);
+            }
+            if (o->binds != OW_BINDS_CLEAN && without > 0.95 * low) {
+                continue; // the pump does nothing for this filter
             }
             ow_judge_also(s->headline, sizeof s->headline, " Without the electric pump %s.",
                           o->binds == OW_BINDS_CLEAN ? "it fails when new" : far(s, without).text);

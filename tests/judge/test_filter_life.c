@@ -280,6 +280,34 @@ static void test_beside(void **state) {
     ow_units_destroy(&units);
 }
 
+/// The filters of two tanks carry fuel one after the other; the half second in which the change-over valve
+/// stands half open does not make them stand side by side. Each is loaded alone, and without its pump the
+/// one on the oil side gives up sooner.
+static void test_two_tanks_apart(void **state) {
+    (void)state;
+    OwUnits *units = NULL;
+    OwRig *rig = NULL;
+    OwFaults faults = {0};
+    OwFilterStudy study;
+    assert_int_equal(ow_units_create(&units), OW_OK);
+    assert_int_equal(ow_rig_read_file(EXAMPLES "/pickup-two-tanks.yaml", units, &rig, &faults), OW_OK);
+    assert_int_equal(ow_filter_create(rig, NULL, OW_DISPLAY_METRIC, &study, NULL), OW_OK);
+    assert_int_equal(study.filter_count, 2);
+    for (int i = 0; i < 2; i++) {
+        assert_int_equal(study.filters[i].stage, 0);
+        assert_near(study.filters[i].flow_share, 1.0, 1e-9);
+    }
+    const OwFilterLife *oil = &study.filters[0];
+    assert_int_equal(oil->part, ow_rig_find(rig, "oil filter"));
+    assert_true(oil->cases[0].has_pump && !oil->cases[1].has_pump);
+    assert_true(oil->cases[0].ratio > 1.5 * oil->cases[1].ratio);
+    // No electric pump stands before the diesel filter: it is not told twice.
+    assert_null(strstr(study.headline, "Without the electric pump"));
+    ow_rig_destroy(&rig);
+    ow_units_destroy(&units);
+    ow_faults_clear(&faults);
+}
+
 /// A described battery with circuits left to the program, at 24 V: a pump without volts is no wrong circuit.
 static void test_pump_off_with_battery(void **state) {
     (void)state;
@@ -326,6 +354,7 @@ int main(void) {
         cmocka_unit_test(test_stages),
         cmocka_unit_test(test_pump_off_with_battery),
         cmocka_unit_test(test_beside),
+        cmocka_unit_test(test_two_tanks_apart),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -66,7 +66,7 @@ expect 1 'a new filter already' filter "$examples/orchard-van-lift-pump.yaml"
 expect 0 'The purge takes' tanks "$two"
 expect 0 '"starts_on": "diesel"' tanks "$two" --json
 expect 2 'one fluid only' tanks "$van"
-expect 2 'no filter of that name' bleed "$van" --filter nothing
+expect 2 'no filter of that name; its filters: oil filter, diesel filter' bleed "$two" --filter nothing
 expect 2 '--threads is a whole number' faults "$van" --threads none
 expect 2 '--dirt is milligrams' filter "$van" --dirt clean
 expect 2 'which rig file' faults
