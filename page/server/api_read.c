@@ -212,7 +212,8 @@ static json_t *oil_json(const Reading *r, const OwRig *rig) {
             fluids, json_pack("{s:s, s:s, s:o}", "name", rig->fluid_name[i], "kind", rig->fluid_spec[i].name,
                               "text", its != NULL ? source_of(r, its) : json_string("rapeseed")));
     }
-    return json_pack("{s:o, s:o, s:o}", "text", node != NULL ? source_of(r, node) : json_null(), "line",
+    return json_pack("{s:o, s:o, s:o, s:o}", "text", node != NULL ? source_of(r, node) : json_null(), "value",
+                     node != NULL ? value_of(r, node) : json_null(), "line",
                      node != NULL ? json_integer(node->line) : json_null(), "fluids", fluids);
 }
 

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The panel of one part: its fields, heaters, place in the path; adding, moving, renaming, removing.
 import { button, clear, freshId, h, s, type Kid } from './dom';
-import { fieldList, type FieldHost } from './fields';
+import { faultLine, fieldList, openFolds, redrawKeeping, type FieldHost } from './fields';
 import { dialog } from './notice';
+import { ruleRows, specialEditor } from './rows';
 import { edit } from './run';
 import { emit, momentAt, state } from './state';
 import type { Edit, Fault, FieldSpec, Kind, Part, SpecialValue } from './types';
@@ -25,10 +26,11 @@ function aboutKind(kind: Kind | undefined): string {
 
 /** Host of the fields of a part or section. */
 export function hostFor(target: { part: string } | { section: string }): FieldHost {
-  const belongs = (fault: Fault) => ('part' in target ? fault.part === target.part : fault.part === null && fault.section === target.section);
+  const belongs = (fault: Fault) => ('part' in target ? fault.part === target.part && fault.section === null : fault.section === target.section);
   return {
     set: (path, value) => void edit([{ op: 'set', ...target, path, value }]),
-    faults: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && fault.path === path),
+    faults: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && (fault.path ?? '') === path),
+    faultsBelow: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && fault.path?.startsWith(`${path}/`)),
     units: state.units,
   };
 }
@@ -39,14 +41,14 @@ function specialRow(key: string, doc: string, value: SpecialValue | undefined, p
   if (key === 'warms' || key === 'start at') {
     const names = key === 'warms'
       ? (state.read?.parts ?? []).filter((other) => other.name !== part.name && !['coolant coil', 'injectors', 'tee'].includes(other.kind)).map((other) => other.name)
-      : [...(part.special?.find((other) => other.path === 'positions')?.text ?? '').matchAll(/([^{},:]+):/g)].map((match) => match[1].trim());
+      : Object.keys(part.special?.find((other) => other.path === 'positions')?.value ?? { open: 'a', shut: 'none' });
     const select = h('select', { id, 'data-path': key, change: () => host.set(key, select.value) }, ...[...new Set([...(value ? [value.text] : ['']), ...names])].map((name) => h('option', { value: name }, name || 'choose')));
     select.value = value?.text ?? '';
     return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, key)), h('div', { class: 'field-control' }, select),
-      ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}` }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')), h('p', { class: 'field-help' }, doc));
+      ...faults.map((fault) => faultLine(fault, key)), h('p', { class: 'field-help' }, doc));
   }
-  return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('span', {}, key)), h('p', { class: 'mono' }, value?.text ?? 'not given'),
-    ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}` }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+  return specialEditor(key, doc, value?.value, { part: part.name }, host) ?? h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('span', {}, key)), h('p', { class: 'mono' }, value?.text ?? 'not given'),
+    ...faults.map((fault) => faultLine(fault, key)),
     h('p', { class: 'field-help' }, `${doc}. Change it in the file's text.`));
 }
 
@@ -148,10 +150,9 @@ export function createEditor(): { element: HTMLElement; draw(): void } {
     }
     const kind = kindOf(part);
     const host = hostFor({ part: part.name });
-    const focused = element.contains(document.activeElement) ? (document.activeElement as HTMLElement) : null;
-    const focusPath = focused?.getAttribute('data-path') ?? focused?.getAttribute('aria-label');
-    const scroll = shown === part.name ? scrolled : 0;
-    const open = [...element.querySelectorAll<HTMLDetailsElement>('details.more')].map((details) => details.open);
+    const isSame = shown === part.name;
+    const scroll = isSame ? scrolled : 0;
+    const folds = openFolds(element);
     const { before, after } = neighbours(part);
     const specs = [...(kind?.fields ?? []), ...state.catalogue.common];
     const nameId = freshId('name');
@@ -167,15 +168,16 @@ export function createEditor(): { element: HTMLElement; draw(): void } {
         });
       }
     });
-    const loose = (state.read?.faults ?? []).filter((fault) => fault.part === part.name && (fault.path === null || !specs.concat(state.catalogue.heater, state.catalogue.thermostat).some((spec) => fault.path === spec.key || fault.path?.endsWith(`/${spec.key}`)) && !(kind?.special ?? []).some((special) => special.key === fault.path)));
+    const loose = (state.read?.faults ?? []).filter((fault) => fault.part === part.name && fault.section === null && (fault.path === null || !specs.concat(state.catalogue.heater, state.catalogue.thermostat).some((spec) => fault.path === spec.key || fault.path?.endsWith(`/${spec.key}`)) && !(kind?.special ?? []).some((special) => special.key === fault.path || fault.path?.startsWith(`${special.key}/`))));
     const values = state.run && !state.stale ? valuesOf(state.run, part.index, state.sample, part.kind) : [];
-    clear(element,
+    const build = () => clear(element,
       h('div', { class: 'editor-head' }, h('div', {}, h('h2', { tabindex: '-1' }, part.name), h('p', {}, [kind?.word ?? part.kind, aboutKind(kind)].filter(Boolean).join(': '))), button('Close', shut, '')),
       state.run ? h('p', { class: 'editor-verdict', 'aria-hidden': 'true' }, gradeMark(state.stale ? 'unknown' : state.run.verdict.grade), state.stale ? 'An entry cannot be used yet.' : state.run.verdict.headline) : null,
-      ...loose.map((fault) => h('p', { class: `field-fault ${fault.severity}` }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+      ...loose.map((fault) => faultLine(fault, null)),
       fieldList(specs.filter((spec) => spec.key !== 'price'), part.fields, '', host, 4),
       ...(kind?.special ?? []).filter((special) => special.key !== 'heaters').map((special) => specialRow(special.key, special.doc, part.special?.find((value) => value.path === special.key), part, host)),
       ...heaters(part, host),
+      ruleRows(hostFor({ section: 'controls' }), part.name),
       values.length ? h('h3', {}, 'At this moment') : null,
       values.length ? h('dl', { class: 'pairs' }, ...values.flatMap(([word, value]) => [h('dt', {}, word), h('dd', {}, value)])) : null,
       h('h3', {}, 'Place in the path'),
@@ -185,26 +187,22 @@ export function createEditor(): { element: HTMLElement; draw(): void } {
         part.kind !== 'injectors' ? button('Add a part behind it', () => void addDialog(part.name)) : null,
         part.kind !== 'injectors' && part.kind !== 'injection pump' ? button('Remove', () => void edit([{ op: 'remove', part: part.name }]), 'danger') : null),
       h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: nameId }, 'Name')), h('div', { class: 'field-control' }, name)));
-    [...element.querySelectorAll<HTMLDetailsElement>('details.more')].forEach((details, order) => {
-      details.open = shown === part.name && (open[order] ?? false);
-    });
-    if (shown !== part.name) {
+    if (isSame) {
+      redrawKeeping(element, () => {
+        build();
+        folds();
+      });
+    } else {
+      build();
+    }
+    if (!isSame) {
       element.scrollTop = 0;
       element.querySelector('h2')?.focus({ preventScroll: true });
       if (window.innerWidth <= 900) { // the panel covers the lower part: keep the path in sight above it
         document.querySelector('.picture-box')?.scrollIntoView({ block: 'start' });
       }
-    } else {
-      if (scroll > 0) {
-        element.scrollTop = scroll;
-      }
-      if (focusPath) {
-        const again = element.querySelector<HTMLElement>(`[data-path="${CSS.escape(focusPath)}"], [aria-label="${CSS.escape(focusPath)}"]`);
-        again?.focus({ preventScroll: true });
-        if (again instanceof HTMLInputElement && focused instanceof HTMLInputElement && again.type === 'text') {
-          again.setSelectionRange(again.value.length, again.value.length);
-        }
-      }
+    } else if (scroll > 0) {
+      element.scrollTop = scroll;
     }
     shown = part.name;
   };

@@ -8,7 +8,50 @@ export interface FieldHost {
   /** Writes a value at once (`null`: back to the default). */
   set(path: string, value: string | boolean | null): void;
   faults(path: string): Fault[];
+  /** Those of anything below a path. */
+  faultsBelow(path: string): Fault[];
   units: UnitSystem;
+}
+
+/** A fault as one line: what is wrong, then what would do, each once. At its field it does not say the field's name again. */
+export function faultLine(fault: Fault, key: string | null, id?: string): HTMLElement {
+  const told = key !== null && fault.message.startsWith(`${key}: `) ? fault.message.slice(key.length + 2) : fault.message;
+  const remedy = fault.remedy && !told.includes(fault.remedy) ? `; ${fault.remedy}` : '';
+  return h('p', { class: `field-fault ${fault.severity}`, id: id ?? freshId('fault') }, prettyUnit(`${told}${remedy}`));
+}
+
+/** Rebuilds a box of fields; who was typing keeps place, words and cursor, also what no answer has come for yet. */
+export function redrawKeeping(box: HTMLElement, rebuild: () => void): void {
+  const focused = box.contains(document.activeElement) ? (document.activeElement as HTMLElement) : null;
+  const mark = focused?.getAttribute('data-path') ?? focused?.getAttribute('aria-label') ?? null;
+  const cursor = focused instanceof HTMLInputElement && focused.dataset.pending !== undefined ? [focused.selectionStart, focused.selectionEnd] : null;
+  const typed = [...box.querySelectorAll<HTMLInputElement>('input[data-pending]')].map((input): [string, string] => [input.getAttribute('data-path') ?? '', input.value]);
+  rebuild();
+  for (const [path, value] of typed) {
+    const input = box.querySelector<HTMLInputElement>(`input[data-path="${CSS.escape(path)}"]`);
+    if (input) {
+      input.value = value;
+      input.dispatchEvent(new Event('input')); // so that it is sent from here
+    }
+  }
+  const again = mark === null ? null : box.querySelector<HTMLElement>(`[data-path="${CSS.escape(mark)}"], [aria-label="${CSS.escape(mark)}"]`);
+  again?.focus({ preventScroll: true });
+  if (again instanceof HTMLInputElement && again.type === 'text') {
+    again.setSelectionRange(cursor?.[0] ?? again.value.length, cursor?.[1] ?? again.value.length);
+  }
+}
+
+/** Notes which folds of a box stand open, by their words; the function it gives opens them again. */
+export function openFolds(box: HTMLElement): () => void {
+  const name = (details: HTMLDetailsElement) => [details, ...parents(details)].map((fold) => fold.querySelector('summary')?.textContent?.replace(/ \(\d+\)$/, '')).join('/');
+  const parents = (details: HTMLDetailsElement): HTMLDetailsElement[] => {
+    const above = details.parentElement?.closest('details');
+    return above && box.contains(above) ? [above, ...parents(above)] : [];
+  };
+  const folds = new Map([...box.querySelectorAll('details')].map((details) => [name(details), details.open]));
+  return () => box.querySelectorAll('details').forEach((details) => {
+    details.open = folds.get(name(details)) ?? details.open;
+  });
 }
 
 /** The unit to begin with: the user's own, else that of the default in the chosen system. */
@@ -45,6 +88,13 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       host.set(path, next);
     }
   };
+  const label = spec.label ?? spec.key;
+  let isFirst = true; // of several errors the first is the one that the field is described by
+  const lines = () => faults.map((fault) => {
+    const its = fault.severity === 'error' && isFirst ? error : undefined;
+    isFirst = isFirst && its === undefined;
+    return faultLine(fault, spec.key, its);
+  });
   let control: Kid[];
   if (spec.type === 'choice' || (spec.type === 'flag' && spec.choices)) {
     const select = h('select', { ...marks, change: () => send(select.value, text) }, ...(spec.choices ?? []).map((choice) => h('option', { value: choice }, choice)));
@@ -60,20 +110,27 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
     control = [input];
   } else {
     const shown = given ? text : (spec.default_text?.[host.units] ?? text);
-    const split = splitQuantity(shown);
+    // A unit that is none of this quantity's stays in the words, so that the next number goes with one that is.
+    const parts = splitQuantity(shown);
+    const split = parts && wrong && parts.unit !== '' && !(spec.units ?? []).includes(parts.unit) ? null : parts;
     const units = spec.type === 'count' ? [] : unitsOf(spec, split?.unit ?? '', host.units);
-    const unit = units.length > 0 ? h('select', { class: 'unit', 'aria-label': `Unit of ${spec.key}` }, ...units.map((name) => h('option', { value: name }, name === '' ? 'no unit' : prettyUnit(name)))) : null;
+    const unit = units.length > 0 ? h('select', { class: 'unit', 'aria-label': `Unit of ${label}` }, ...units.map((name) => h('option', { value: name }, name === '' ? 'no unit' : prettyUnit(name)))) : null;
     if (unit) {
       unit.value = split ? split.unit || (spec.quantity === 'number' ? '' : (spec.bare_unit ?? units[0])) : units[0];
     }
     const input = h('input', { ...marks, type: 'text', inputmode: 'decimal', autocomplete: 'off', value: split ? split.number : shown, class: given ? '' : 'by-default' });
     const whole = () => {
       // A unit typed beside the number counts more than the one picked.
-      const typed = splitQuantity(input.value);
-      return typed && typed.unit === '' && unit && unit.value !== '' ? `${input.value.trim()} ${unit.value}` : input.value.trim();
+      const said = input.value.trim().replace(/^([-+−]?\d+),(\d{1,2})(?!\d)/, '$1.$2'); // 1,5 as many write it
+      const typed = splitQuantity(said);
+      return typed && typed.unit === '' && unit && unit.value !== '' ? `${said} ${unit.value}` : said;
     };
     let before = whole();
     const sendNow = () => {
+      if (!input.isConnected) {
+        return; // drawn anew: the field in its place carries on
+      }
+      delete input.dataset.pending;
       const now = whole();
       send(now, before);
       before = now;
@@ -81,6 +138,7 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
     input.addEventListener('change', sendNow);
     input.addEventListener('blur', sendNow);
     input.addEventListener('input', () => {
+      input.dataset.pending = '';
       if (splitQuantity(input.value)) {
         later.later(sendNow);
       }
@@ -91,26 +149,27 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       if (now && Number.isFinite(Number(now.number.replace(',', '.')))) {
         const count = Number(now.number.replace(',', '.'));
         input.value = String(spec.type === 'count' ? count + direction : nextStep(count, direction)) + (now.unit ? ` ${now.unit}` : '');
+        input.dataset.pending = '';
         later.later(sendNow);
       }
     };
     control = [
-      button('−', () => step(-1), 'step', { 'aria-label': `Less ${spec.key}` }), input,
-      button('+', () => step(1), 'step', { 'aria-label': `More ${spec.key}` }), unit,
+      button('−', () => step(-1), 'step', { 'aria-label': `Less ${label}` }), input,
+      button('+', () => step(1), 'step', { 'aria-label': `More ${label}` }), unit,
     ];
   }
   if (inline) {
-    return h('div', { class: `field inline${wrong ? ' wrong' : ''}` }, h('label', { for: id }, spec.key), h('div', { class: 'field-control' }, ...control),
-      ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}`, id: fault.severity === 'error' ? error : freshId('fault') }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+    return h('div', { class: `field inline${wrong ? ' wrong' : ''}` }, h('label', { for: id }, label), h('div', { class: 'field-control' }, ...control),
+      ...lines(),
       h('span', { class: 'sr', id: help }, spec.doc));
   }
-  const range = spec.range_text?.[host.units];
+  const range = faults.some((fault) => fault.remedy?.startsWith('give ')) ? null : spec.range_text?.[host.units]; // the remedy says it
   const usual = spec.default_text?.[host.units] ?? (spec.default === null ? null : String(spec.default));
   return h('div', { class: `field${wrong ? ' wrong' : ''}` },
-    h('div', { class: 'field-head' }, h('label', { for: id }, spec.key),
-      given ? button('use default', () => host.set(path, null), 'quiet small', { 'aria-label': `use default for ${spec.key}` }) : h('span', { class: 'by-default-tag' }, 'default')),
+    h('div', { class: 'field-head' }, h('label', { for: id }, label),
+      given ? button('use default', () => host.set(path, null), 'quiet small', { 'aria-label': `use default for ${label}` }) : h('span', { class: 'by-default-tag' }, 'default')),
     h('div', { class: 'field-control' }, ...control),
-    ...faults.map((fault) => h('p', { class: `field-fault ${fault.severity}`, id: fault.severity === 'error' ? error : freshId('fault') }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')),
+    ...lines(),
     h('p', { class: 'field-help', id: help }, spec.doc, range ? `. Range ${range}` : '', usual && given ? `; default ${usual}` : ''));
 }
 

@@ -4,7 +4,7 @@ import { api, ApiError } from './api';
 import { button, freshId, h } from './dom';
 import { csvText, download, savePng, saveSvg, stem } from './export';
 import { dialog, notice } from './notice';
-import { complain, keepDraft, setText } from './run';
+import { allDone, complain, keepDraft, replaceText, setText } from './run';
 import { emit, keep, state } from './state';
 
 export function isDirty(): boolean {
@@ -38,6 +38,7 @@ async function write(name: string, stamp: string | null, force: boolean): Promis
 }
 
 export async function save(): Promise<void> {
+  await allDone(); // what was typed last belongs to it
   if (!state.start.can_write) {
     download(`${stem()}.yaml`, 'application/yaml', state.text);
     notice('This page may not write in the shop\'s folder; the file went to your downloads.');
@@ -134,7 +135,7 @@ export function textDialog(): Promise<void> {
       h('label', { for: id }, 'The rig file as it will be saved. Comments are kept.'), area,
       h('div', { class: 'row' }, button('Use this text', () => {
         close();
-        setText(area.value).catch(complain);
+        replaceText(area.value).catch(complain);
       }, 'main'), button('Leave it', close)),
     ];
   });

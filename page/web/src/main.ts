@@ -2,6 +2,7 @@
 // Puts the page together and begins.
 import './style.css';
 import './style_yard.css';
+import './style_vehicle.css';
 import 'uplot/dist/uPlot.min.css';
 import { api } from './api';
 import { button, clear, h, must } from './dom';
@@ -85,7 +86,7 @@ function settingsDialog(): void {
         state.units = value;
         keep.set('units', value);
         setSystem(value);
-        void evaluate();
+        void evaluate({ keepGhost: true });
         emit('units');
       }),
       choice('set-theme', 'Colours', state.theme, [['auto', 'as the device'], ['light', 'light'], ['dark', 'dark']], (value) => {
@@ -107,7 +108,7 @@ function build(): void {
     path: viewPath(picture, open),
     oil: viewOil(),
     start: viewStart(open),
-    wire: viewJob('wire', 'Wiring', 'Volts at every load, wire and fuse for every circuit, what is left to crank.', (result) => renderWire(result, state.units)),
+    wire: viewJob('wire', 'Wiring', 'Volts at every load, wire and fuse for every circuit, what is left to crank.', renderWire),
     faults: viewJob('faults', 'Faults', 'Which single faults strand the driver and which let him limp home.', (result) => renderFaults(result, open)),
     compare: viewCompare(),
     log: viewLog(),
@@ -212,7 +213,7 @@ function build(): void {
   on(['busy'], () => document.body.classList.toggle('busy', isBusy()));
 
   window.addEventListener('beforeprint', () => {
-    document.querySelectorAll<HTMLDetailsElement>('.view > details.panel').forEach((details) => { details.open = true; });
+    document.querySelectorAll<HTMLDetailsElement>('.view > details.panel, .job-body > details.panel').forEach((details) => { details.open = true; });
     made[state.view].time();
   });
   document.addEventListener('keydown', (event) => {

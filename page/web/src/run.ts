@@ -7,15 +7,17 @@ import type { Edit, Run } from './types';
 
 const DEEPEST = 200;
 let asking: AbortController | null = null;
-/** Edits wait for each other: each works on the text the last one left. */
+/** Edits, undo and redo wait for each other: each works on the text the last one left. */
 let queue: Promise<unknown> = Promise.resolve();
+/** Rises when another file comes onto the page: what was asked of the one before is dropped. */
+let epoch = 0;
 
 function isGood(run: Run): run is Required<Run> {
   return run.morning !== undefined && run.series !== undefined && run.verdict !== undefined;
 }
 
 /** Reads and simulates the text that stands; the newest call wins. */
-export async function evaluate(options: { fresh?: boolean } = {}): Promise<void> {
+export async function evaluate(options: { fresh?: boolean; keepGhost?: boolean } = {}): Promise<void> {
   asking?.abort();
   const mine = new AbortController();
   asking = mine;
@@ -29,7 +31,7 @@ export async function evaluate(options: { fresh?: boolean } = {}): Promise<void>
     const time = timeNow();
     state.read = read;
     if (isGood(run)) {
-      state.ghost = options.fresh ? null : state.run;
+      state.ghost = options.fresh ? null : options.keepGhost ? state.ghost : state.run;
       state.run = { ...run, names: read.parts.map((part) => part.name), back: read.return_path ?? [] };
       state.stale = false;
       const decisive = run.verdict.answer !== null ? run.morning.answers[run.verdict.answer]?.time_s : null;
@@ -46,10 +48,19 @@ export async function evaluate(options: { fresh?: boolean } = {}): Promise<void>
     if (state.selected !== null && !read.parts.some((part) => part.name === state.selected)) {
       state.selected = null;
     }
+    state.unanswered = false;
     emit('rig');
   } catch (error) {
-    if (!isAbort(error)) {
+    if (!isAbort(error) && !mine.signal.aborted) {
       complain(error);
+      // What stands on the page belongs to an older text, and says so.
+      state.stale = true;
+      state.unanswered = true;
+      if (options.fresh) {
+        state.run = null;
+        state.ghost = null;
+      }
+      emit('rig');
     }
   } finally {
     if (asking === mine) {
@@ -74,6 +85,7 @@ export function complain(error: unknown): void {
 /** Makes `text` the rig file; `options.fresh` forgets the history (another file was opened). */
 export async function setText(text: string, options: { fresh?: boolean } = {}): Promise<void> {
   if (options.fresh) {
+    epoch += 1;
     state.past = [];
     state.future = [];
     state.selected = null;
@@ -93,12 +105,36 @@ export function keepDraft(): void {
   keep.set('draft', dirty ? JSON.stringify({ name: state.file?.name ?? null, stamp: state.file?.stamp ?? null, text: state.text, saved: state.savedText }) : null);
 }
 
+/** Does something when all that was asked before is done. */
+function inTurn<T>(act: () => Promise<T>): Promise<T> {
+  const turn = queue.then(act);
+  queue = turn.catch(() => undefined);
+  return turn;
+}
+
+/** Makes `text` the rig file once the edits before it are done: the whole text was typed anew. */
+export function replaceText(text: string): Promise<void> {
+  return inTurn(() => setText(text));
+}
+
+/** Until every edit that was asked for stands in the text. */
+export async function allDone(): Promise<void> {
+  await inTurn(() => Promise.resolve());
+}
+
 /** Carries edits out on the text; resolves to true when they were done. */
 export function edit(edits: Edit[]): Promise<boolean> {
-  const turn = queue.then(async () => {
+  const asked = epoch;
+  return inTurn(async () => {
     const started = performance.now();
+    if (asked !== epoch) {
+      return false;
+    }
     try {
       const answer = await api.edit(state.text, edits, state.units);
+      if (asked !== epoch) {
+        return false; // it was of another file
+      }
       if (answer.failed) {
         notice([answer.failed.message, answer.failed.remedy].filter(Boolean).join('; '), 'error');
         return false;
@@ -116,28 +152,26 @@ export function edit(edits: Edit[]): Promise<boolean> {
       return false;
     }
   });
-  queue = turn;
-  return turn;
 }
 
-export async function undo(): Promise<void> {
-  const text = state.past.pop();
-  if (text !== undefined) {
-    state.future.push(state.text);
-    state.text = text;
-    keepDraft();
-    emit('file');
-    await evaluate();
-  }
+/** Takes the text on top of one pile and puts the present one on the other. */
+function swap(from: 'past' | 'future', to: 'past' | 'future'): Promise<void> {
+  return inTurn(async () => {
+    const text = state[from].pop();
+    if (text !== undefined) {
+      state[to].push(state.text);
+      state.text = text;
+      keepDraft();
+      emit('file');
+      await evaluate();
+    }
+  });
 }
 
-export async function redo(): Promise<void> {
-  const text = state.future.pop();
-  if (text !== undefined) {
-    state.past.push(state.text);
-    state.text = text;
-    keepDraft();
-    emit('file');
-    await evaluate();
-  }
+export function undo(): Promise<void> {
+  return swap('past', 'future');
+}
+
+export function redo(): Promise<void> {
+  return swap('future', 'past');
 }

@@ -25,6 +25,8 @@ export interface State {
   ghost: GoodRun | null;
   /** True while the text has errors and `run` belongs to an older text. */
   stale: boolean;
+  /** True while nobody has answered for the text that stands. */
+  unanswered: boolean;
   selected: string | null;
   sample: number;
 }
@@ -44,6 +46,7 @@ export const state: State = {
   run: null,
   ghost: null,
   stale: false,
+  unanswered: false,
   selected: null,
   sample: 0,
 };

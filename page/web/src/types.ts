@@ -36,6 +36,8 @@ export interface Start {
 
 export interface FieldSpec {
   key: string;
+  /** What the page calls it, where that is not the file's own word. */
+  label?: string;
   type: 'real' | 'count' | 'flag' | 'choice' | 'text';
   quantity: string | null;
   default: number | string | null;
@@ -71,6 +73,8 @@ export interface Catalogue {
   sections: Section[];
   oils: { name: string; about: string }[];
   terms: { word: string; about: string }[];
+  /** Fields of the maps below the electrics. */
+  tables: Record<string, FieldSpec[]>;
 }
 
 export interface FieldValue {
@@ -83,7 +87,9 @@ export interface FieldValue {
   column: number | null;
 }
 export interface HeaterValue { name: string; path: string; fields: FieldValue[] }
-export interface SpecialValue { path: string; text: string; line: number | null; column: number | null }
+/** What the file holds there: texts, lists and maps. */
+export type Held = string | Held[] | { [key: string]: Held };
+export interface SpecialValue { path: string; text: string; value: Held; line: number | null; column: number | null }
 export interface Part {
   index: number;
   kind: string;
@@ -112,7 +118,7 @@ export interface Read {
   notes: string;
   parts: Part[];
   sections: SectionValue[];
-  oil: { text: string; line: number | null; fluids: { name: string; kind: string | null; text: string }[] } | null;
+  oil: { text: string; value?: Held; line: number | null; fluids: { name: string; kind: string | null; text: string }[] } | null;
   lines?: { line: number | null; entries: string[] }[];
   joints?: Joint[];
   path?: number[];

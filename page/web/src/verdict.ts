@@ -1,18 +1,24 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The answer in one sentence, its margin, the part to blame and the mend; beside it the values at the moment.
 import { button, clear, h, s } from './dom';
-import { edit } from './run';
+import { edit, evaluate } from './run';
 import { ratioText, thickness } from './scale';
 import { at, emit, sampleAt, state } from './state';
 import { gradeMark, gradeWords } from './symbols';
-import type { Answer, Edit } from './types';
+import type { Answer, Edit, Fault } from './types';
 import { clock, digits, prettyUnit, show, showUnit } from './units';
 
 /** What an edit does, in few words for a button. */
 export function editWords(edits: Edit[]): string {
   return edits.map((edit) => {
     const where = [edit.part ?? edit.section, edit.path].filter((word) => typeof word === 'string' && word !== '').join(', ').replaceAll('/', ' ');
-    const what = typeof edit.value === 'object' && edit.value !== null ? JSON.stringify(edit.value).replaceAll('"', '') : String(edit.value ?? edit.kind ?? '');
+    const value = edit.value as { blend?: Record<string, string> } | null;
+    const shares = edit.section === 'oil' && typeof value === 'object' ? (edit.path === 'blend' ? value as Record<string, string> : value?.blend) : undefined;
+    const what = shares ? Object.entries(shares).map(([name, share]) => `${share} ${name}`).join(', ')
+      : typeof edit.value === 'object' && edit.value !== null ? JSON.stringify(edit.value).replaceAll('"', '') : String(edit.value ?? edit.kind ?? '');
+    if (shares) {
+      return `fuel: ${what}`;
+    }
     return edit.op === 'set' ? `${where}: ${prettyUnit(what)}` : `${edit.op} ${where || String(edit.kind ?? '')} ${what}`.trim();
   }).join('; ');
 }
@@ -34,6 +40,22 @@ export function marginBar(answer: Answer): HTMLElement | null {
   return h('div', { class: 'margin' }, svg, h('p', { class: 'margin-text' }, `${showUnit(answer.unit, answer.value)}, limit ${showUnit(answer.unit, answer.limit)}${words ? `: ${words}` : ''}`));
 }
 
+/** Opens the panel of a section at the field that cannot be used. */
+function showSection(fault: Fault): void {
+  const panel = document.querySelector<HTMLDetailsElement>(`[data-section="${CSS.escape(fault.section ?? '')}"]`);
+  if (panel) {
+    panel.open = true;
+    window.setTimeout(() => { // once it is filled
+      const field = panel.querySelector<HTMLElement>(`[data-path="${CSS.escape(fault.path ?? '')}"]`);
+      for (let fold = field?.closest('details'); fold && fold !== panel; fold = fold.parentElement?.closest('details') ?? null) {
+        fold.open = true;
+      }
+      (field ?? panel).scrollIntoView({ block: 'center' });
+      field?.focus({ preventScroll: true });
+    });
+  }
+}
+
 export function createVerdict(open: (name: string) => void): { element: HTMLElement; draw(): void; time(): void } {
   const words = h('div', { class: 'verdict-words', 'aria-live': 'polite' });
   const actions = h('div', { class: 'verdict-actions' });
@@ -48,10 +70,13 @@ export function createVerdict(open: (name: string) => void): { element: HTMLElem
     if (state.stale || !run) {
       clear(words, gradeMark(errors.length ? 'bad' : 'unknown'),
         h('div', {},
-          h('h1', { class: 'headline' }, errors.length === 1 ? 'One entry cannot be used yet.' : errors.length > 1 ? `${errors.length} entries cannot be used yet.` : 'No answer yet.'),
+          h('h1', { class: 'headline' }, state.unanswered ? 'No answer: the program could not be reached.' : errors.length === 1 ? 'One entry cannot be used yet.' : errors.length > 1 ? `${errors.length} entries cannot be used yet.` : 'No answer yet.'),
           h('ul', { class: 'fault-list' }, ...errors.slice(0, 6).map((fault) => h('li', {}, [fault.part ?? fault.section, fault.message].filter(Boolean).join(': '), fault.remedy ? `; ${fault.remedy}` : '',
-            fault.line ? ` (line ${fault.line})` : '', ' ', fault.part ? button(`Show ${fault.part}`, () => open(fault.part as string), 'small') : null))),
-          run ? h('p', { class: 'advice' }, 'The picture below is that of the last run without errors.') : null));
+            fault.line ? ` (line ${fault.line})` : '', ' ', fault.part ? button(`Show ${fault.part}`, () => open(fault.part as string), 'small') : fault.section && document.querySelector(`[data-section="${CSS.escape(fault.section)}"]`) ? button(`Show ${fault.section}`, () => showSection(fault), 'small') : null))),
+          run ? h('p', { class: 'advice' }, state.unanswered ? 'The picture below is that of an older text. Your change is kept.' : 'The picture below is that of the last run without errors.') : null));
+      if (state.unanswered) {
+        actions.append(button('Ask again', () => void evaluate({ keepGhost: true }), 'main'));
+      }
       time();
       return;
     }

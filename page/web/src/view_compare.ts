@@ -3,8 +3,10 @@
 import { api, isAbort } from './api';
 import { chart, cssColor, spread } from './charts';
 import { clear, freshId, h, type Kid } from './dom';
+import { faultLine } from './fields';
 import { complain } from './run';
 import { at, sampleAt, state } from './state';
+import { table } from './table';
 import { gradeMark, gradeWords } from './symbols';
 import type { Comparison, GoodRun } from './types';
 import { clock, digits, show, toShown, unitLabel } from './units';
@@ -33,6 +35,7 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
   let soak = '';
   let asking: AbortController | null = null;
   let asked = '';
+  const soakFault = h('div', {});
 
   const choices = (): [string, string][] => [
     ['now:', 'as on the page'],
@@ -63,7 +66,9 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
   const draw_result = (comparison: Comparison) => {
     const value = (quantity: string, si: number | null): Kid => (si === null ? '–' : quantity === 'time' ? clock(si) : quantity === 'number' ? digits(si) : show(quantity, si));
     const kids: Kid[] = [h('div', { class: 'split' }, ...comparison.runs.map((run) => h('section', { class: `compare-run ${run.verdict?.grade ?? 'unknown'}` }, h('h2', {}, run.label),
-      run.verdict ? h('div', { class: 'verdict-words' }, gradeMark(run.verdict.grade), h('div', {}, h('p', { class: 'headline small' }, run.verdict.headline), h('p', { class: 'advice' }, run.verdict.advice))) : h('ul', {}, ...run.faults.map((fault) => h('li', {}, fault.message))))))];
+      run.verdict ? h('div', { class: 'verdict-words' }, gradeMark(run.verdict.grade), h('div', {}, h('p', { class: 'headline small' }, run.verdict.headline), h('p', { class: 'advice' }, run.verdict.advice))) : h('div', {}, ...run.faults.filter((fault) => fault.severity === 'error').map((fault) => faultLine(fault, null))))))];
+    const wrong = comparison.runs.flatMap((run) => run.faults).find((fault) => fault.severity === 'error' && /soak/.test(fault.message));
+    soakFault.replaceChildren(...(wrong ? [faultLine(wrong, null)] : []));
     const runs = comparison.runs.filter((run) => run.series) as unknown as (GoodRun & { label: string })[];
     if (runs.length === 2) {
       const colors = ['--v', '--t'];
@@ -79,8 +84,8 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
       }).element;
       kids.push(h('div', { class: 'charts' }, plot('Viscosity at the injection pump', 'kinematic viscosity', (run) => run.series.inlet_kinematic_m2_s, true), plot('Oil at the pump', 'temperature', (run) => run.series.inlet_k, false)));
     }
-    kids.push(h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': 'Question by question' }, h('table', {}, h('caption', {}, 'Question by question; the better one is marked'), h('thead', {}, h('tr', {}, h('th', { scope: 'col' }, 'Question'), ...comparison.runs.map((run) => h('th', { scope: 'col' }, run.label)))),
-      h('tbody', {}, ...comparison.rows.map((row) => h('tr', {}, h('th', { scope: 'row' }, row.question), ...row.values.map((si, order) => h('td', { class: row.better === order ? 'better' : '' }, row.grades[order] ? gradeMark(row.grades[order] as string) : null, ' ', value(row.quantity, si), row.grades[order] ? h('span', { class: 'sr' }, gradeWords[row.grades[order] as string]) : null, row.better === order ? h('strong', {}, ' better') : null))))))));
+    kids.push(table('Question by question', ['Question', ...comparison.runs.map((run) => run.label)], comparison.rows.map((row): Kid[] => [row.question, ...row.values.map((si, order) => h('span', { class: 'grade-cell' }, row.grades[order] ? gradeMark(row.grades[order] as string) : null, ' ', value(row.quantity, si), row.grades[order] ? h('span', { class: 'sr' }, ` ${gradeWords[row.grades[order] as string]}`) : null, row.better === order ? h('strong', {}, ' better') : null))]),
+      { caption: 'Question by question; the better one is marked', marked: (row, column) => (comparison.rows[row].better === column - 1 ? 'better half' : 'half') }));
     clear(result, ...kids);
   };
 
@@ -104,7 +109,7 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
       soak = input.value;
       void look();
     });
-    clear(controls, pick(0), pick(1), h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, 'soak temperature for both')), h('div', { class: 'field-control' }, input), h('p', { class: 'field-help' }, 'empty: each its own')));
+    clear(controls, pick(0), pick(1), h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, 'soak temperature for both')), h('div', { class: 'field-control' }, input), soakFault, h('p', { class: 'field-help' }, 'empty: each its own')));
   };
   return {
     element,

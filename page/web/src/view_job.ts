@@ -1,54 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Wiring and Faults: long work on the server with progress and cancel; its answer shown as sentences and tables.
+// Wiring and Faults: long work on the server with progress and cancel. While it works the answer before stays, and says that it is
+// of an older text; what arrives late is dropped.
 import { api } from './api';
 import { button, clear, h, type Kid } from './dom';
+import { faultLine } from './fields';
 import { complain } from './run';
 import { state } from './state';
-import { gradeMark, gradeWords } from './symbols';
-import { clock, digits, show } from './units';
-
-const suffixes: [string, string][] = [
-  ['_m2_s', 'kinematic viscosity'], ['_m3_s', 'volume flow'], ['_rad_s', 'rotation'], ['_m_s', 'speed'], ['_mm2', ''], ['_m2', 'area'], ['_ohm', 'resistance'],
-  ['_pa', 'pressure'], ['_kg', 'mass'], ['_k', 'temperature'], ['_w', 'power'], ['_v', 'voltage'], ['_a', 'current'], ['_c', 'charge'], ['_j', 'energy'], ['_s', 'time'], ['_m', 'length'],
-];
-const grades = ['good', 'tight', 'unknown', 'bad', 'impossible'];
-
-/** A key of the answer as words and the quantity its ending names. */
-function keyWords(key: string): { words: string; quantity: string | null } {
-  for (const [suffix, quantity] of suffixes) {
-    if (key.endsWith(suffix) && quantity !== '') {
-      return { words: key.slice(0, -suffix.length).replaceAll('_', ' '), quantity };
-    }
-  }
-  return { words: key.replaceAll('_', ' '), quantity: null };
-}
-
-function cell(key: string, value: unknown): Kid {
-  if (value === null || value === undefined) {
-    return '–';
-  }
-  if (typeof value === 'boolean') {
-    return value ? 'yes' : 'no';
-  }
-  if (typeof value === 'number') {
-    const { quantity } = keyWords(key);
-    return quantity === 'time' ? clock(value) : quantity ? show(quantity, value) : key.endsWith('_mm2') ? `${digits(value)} mm²` : digits(value);
-  }
-  if (typeof value === 'string') {
-    return grades.includes(value) ? h('span', { class: 'grade-cell' }, gradeMark(value), ` ${gradeWords[value]}`) : value;
-  }
-  if (Array.isArray(value)) {
-    return value.every((item) => typeof item !== 'object') ? value.map((item) => String(item)).join(', ') : `${value.length} entries`;
-  }
-  return Object.entries(value as Record<string, unknown>).filter(([, inner]) => typeof inner !== 'object').map(([inner, item]) => `${keyWords(inner).words} ${String(item)}`).join(', ');
-}
-
-function tableOf(title: string, rows: Record<string, unknown>[]): HTMLElement {
-  const keys = [...new Set(rows.flatMap((row) => Object.keys(row)))].filter((key) => rows.some((row) => row[key] !== null && row[key] !== '' && !(Array.isArray(row[key]) && typeof (row[key] as unknown[])[0] === 'number' && (row[key] as unknown[]).length > 6)));
-  return h('section', {}, h('h2', {}, title), h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': title },
-    h('table', {}, h('thead', {}, h('tr', {}, ...keys.map((key) => h('th', { scope: 'col' }, keyWords(key).words)))),
-      h('tbody', {}, ...rows.map((row) => h('tr', {}, ...keys.map((key, order) => order === 0 ? h('th', { scope: 'row' }, cell(key, row[key])) : h('td', {}, cell(key, row[key])))))))));
-}
+import type { Fault } from './types';
 
 /** A drawing of the server, as a picture: nothing in it can act. */
 export function drawing(words: string, svg: string): HTMLElement {
@@ -56,84 +14,91 @@ export function drawing(words: string, svg: string): HTMLElement {
   return h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': words }, image);
 }
 
-/** Any answer of the command line's JSON: sentences first, then short facts, then its lists as tables. */
-export function renderResult(result: Record<string, unknown>): Kid[] {
-  const kids: Kid[] = [];
-  const grade = typeof result.grade === 'string' ? result.grade : null;
-  if (typeof result.headline === 'string') {
-    kids.push(h('div', { class: 'verdict-words' }, grade ? gradeMark(grade) : null, h('p', { class: 'headline' }, result.headline)));
-  }
-  if (typeof result.advice === 'string' && result.advice !== '') {
-    kids.push(h('p', { class: 'advice' }, result.advice));
-  }
-  for (const [key, value] of Object.entries(result)) {
-    if (typeof value === 'string' && value.startsWith('<svg')) {
-      kids.push(drawing(keyWords(key).words, value));
-    }
-  }
-  const plain = Object.entries(result).filter(([key, value]) => !['headline', 'advice', 'grade', 'format', 'format_version', 'rig', 'faults'].includes(key) && (typeof value === 'number' || typeof value === 'boolean' || (typeof value === 'string' && !value.startsWith('<svg'))));
-  if (plain.length) {
-    kids.push(h('dl', { class: 'pairs big' }, ...plain.flatMap(([key, value]) => [h('dt', {}, keyWords(key).words), h('dd', {}, cell(key, value))])));
-  }
-  for (const [key, value] of Object.entries(result)) {
-    if (Array.isArray(value) && value.length > 0 && typeof value[0] === 'object' && value[0] !== null && key !== 'faults') {
-      kids.push(tableOf(keyWords(key).words, value as Record<string, unknown>[]));
-    } else if (Array.isArray(value) && value.length > 0 && typeof value[0] === 'string') {
-      kids.push(h('section', { class: key === 'cautions' ? 'cautions' : '' }, h('h2', {}, keyWords(key).words), h('ul', {}, ...value.map((item) => h('li', {}, String(item))))));
-    }
-  }
-  return kids;
-}
+type Ended = { state: string; result?: Record<string, unknown>; error?: { message: string } };
 
-/** Carries a short job out; null when it did not come to an end. */
-export async function jobResult(verb: string): Promise<Record<string, unknown> | null> {
-  const job = await api.jobStart(verb, state.text, state.units);
-  for (let wait = 40; wait < 5000; wait *= 1.4) {
-    const now = await api.job(job.id);
-    if (now.state !== 'running') {
-      return now.result ?? null;
+/** Asks until a job has ended; null when `isWanted` says no more, and then it is called off. */
+async function waitFor(id: string, isWanted: () => boolean, tell: (share: number) => void): Promise<Ended | null> {
+  for (let wait = 40; ; wait = Math.min(wait * 1.5, 800)) {
+    if (!isWanted()) {
+      void api.jobCancel(id).catch(() => undefined);
+      return null;
     }
+    const now = await api.job(id);
+    if (now.state !== 'running') {
+      return isWanted() ? now : null;
+    }
+    tell(now.progress ?? 0);
     await new Promise((next) => window.setTimeout(next, wait));
   }
-  return null;
 }
 
-export function viewJob(verb: string, title: string, about: string, special: (result: Record<string, unknown>) => Kid[] | null): { element: HTMLElement; draw(): void; time(): void } {
-  const element = h('div', { class: 'view' });
+/** Carries a short job out; null when it did not come to an end or is no longer wanted. */
+export async function jobResult(verb: string, text: string, isWanted: () => boolean): Promise<Record<string, unknown> | null> {
+  const job = await api.jobStart(verb, text, state.units);
+  return (await waitFor(job.id, isWanted, () => undefined))?.result ?? null;
+}
+
+export interface JobShow {
+  /** The answer, as the command line's JSON. */
+  (result: Record<string, unknown>, text: string): Kid[];
+}
+
+export function viewJob(verb: string, title: string, about: string, show: JobShow): { element: HTMLElement; draw(): void; time(): void } {
+  const status = h('div', { class: 'job-status', role: 'status' });
+  const body = h('div', { class: 'job-body' });
+  const element = h('div', { class: 'view job' }, status, body);
+  let turn = 0;
   let done = '';
-  let running: string | null = null;
+  let asked = '';
+  const key = () => `${state.text}/${state.units}`;
+
+  const say = (...kids: Kid[]) => {
+    clear(status, ...kids);
+    body.classList.toggle('old', kids.length > 0);
+  };
+  const again = (words: string, label: string) => say(h('p', {}, words), button(label, () => void run(), 'main'));
+
   const run = async () => {
-    const text = state.text;
-    const bar = h('progress', { max: 1, 'aria-label': 'Progress' });
-    let cancelled = false;
+    turn += 1;
+    const mine = turn;
+    const { text } = state;
+    asked = key();
+    const bar = h('progress', { max: 1, 'aria-label': `${title}: share done` });
+    const share = h('span', {}, '');
+    say(h('p', { class: 'headline small' }, `${title}: working`, body.childElementCount ? h('span', { class: 'basis' }, ' (below: the answer before)') : null), h('div', { class: 'row' }, bar, share, button('Cancel', () => {
+      turn += 1;
+      again('Cancelled.', `Work out ${title.toLowerCase()}`);
+    })));
     try {
       const job = await api.jobStart(verb, text, state.units);
-      running = job.id;
-      clear(element, h('p', { class: 'headline' }, `${title}: working`), bar, button('Cancel', () => {
-        cancelled = true;
-        void api.jobCancel(job.id).catch(complain);
-        clear(element, h('p', {}, 'Cancelled.'), button(`Work out ${title.toLowerCase()}`, () => void run(), 'main'));
-      }));
-      for (let wait = 40; !cancelled; wait = Math.min(wait * 1.5, 800)) {
-        const now = await api.job(job.id);
-        if (now.state !== 'running') {
-          done = `${text}/${state.units}`;
-          const faults = (now.result?.faults ?? []) as { message: string; remedy: string | null }[];
-          clear(element, ...(now.state === 'done' && now.result ? (faults.some((fault) => (fault as { severity?: string }).severity === 'error') ? faults.map((fault) => h('p', { class: 'field-fault error' }, fault.message)) : (special(now.result) ?? renderResult(now.result))) : [h('p', { class: 'field-fault error' }, now.error?.message ?? `The work ended: ${now.state}.`)]));
-          break;
+      const ended = await waitFor(job.id, () => mine === turn, (told) => {
+        if (told > 0) { // unknown until the work says so
+          bar.value = told;
+          share.textContent = `${Math.round(told * 100)} %`;
         }
-        if (now.progress !== undefined) {
-          bar.value = now.progress;
+      });
+      if (ended === null) {
+        return;
+      }
+      const faults = ((ended.result?.rig_faults ?? []) as Fault[]).filter((fault) => fault.severity === 'error');
+      if (faults.length > 0) {
+        say(h('p', { class: 'headline small' }, `${title} cannot be worked out: ${faults.length === 1 ? 'an entry' : `${faults.length} entries`} cannot be used yet.`), ...faults.map((fault) => faultLine({ ...fault, message: [fault.part ?? fault.section, fault.message].filter(Boolean).join(': ') }, null)));
+      } else if (ended.state === 'done' && ended.result) {
+        done = `${text}/${state.units}`;
+        const at = document.activeElement instanceof HTMLElement && body.contains(document.activeElement) ? document.activeElement.textContent : null;
+        clear(body, ...show(ended.result, text));
+        say();
+        if (at !== null) { // the button that was pressed is gone or another: the focus stays with the answer
+          ([...body.querySelectorAll('button')].find((other) => other.textContent === at) ?? body.querySelector<HTMLElement>('h1'))?.focus({ preventScroll: true });
         }
-        await new Promise((next) => window.setTimeout(next, wait));
+      } else {
+        again(ended.error?.message ?? `The work ended: ${ended.state}.`, 'Try again');
       }
     } catch (error) {
-      if (!cancelled) {
+      if (mine === turn) {
         complain(error);
-        clear(element, h('p', {}, 'It could not be worked out.'), button('Try again', () => void run(), 'main'));
+        again('It could not be worked out.', 'Try again');
       }
-    } finally {
-      running = null;
     }
   };
   return {
@@ -141,7 +106,11 @@ export function viewJob(verb: string, title: string, about: string, special: (re
     draw: () => {
       if (!state.start.verbs.includes(verb)) {
         clear(element, h('div', { class: 'not-yet' }, h('h1', { class: 'headline' }, `${title}: not in this build yet`), h('p', {}, about), h('p', {}, 'This program cannot answer it yet, so nothing is shown here.')));
-      } else if (running === null && done !== `${state.text}/${state.units}`) {
+      } else if (done === key()) {
+        turn += 1; // an answer on its way is of another text
+        asked = done;
+        say();
+      } else if (asked !== key()) {
         void run();
       }
     },

@@ -3,6 +3,8 @@
 import { api, isAbort } from './api';
 import { chart, cssColor } from './charts';
 import { button, clear, debounce, freshId, h } from './dom';
+import { faultLine } from './fields';
+import { notice } from './notice';
 import { complain, edit } from './run';
 import { state } from './state';
 import type { OilTable } from './types';
@@ -10,6 +12,14 @@ import { show, toShown, unitLabel } from './units';
 
 /** Thicker than this the oil does not run, and the curve ends. */
 const SOLID_M2_S = 5e-3;
+
+const withUnit = (text: string, unit: string) => (/[a-z]/i.test(text) ? text : `${text} ${unit}`);
+
+/** "35 mm2/s @ 40 degC, 8 mm2/s @ 100 degC" as the rig file says it; null when it reads otherwise. */
+export function measuredForFile(text: string): { viscosity: { at: string; is: string }[] } | null {
+  const points = text.split(',').map((piece) => /^\s*([^@]+?)\s*@\s*([^@]+?)\s*$/.exec(piece));
+  return points.every((point) => point !== null) ? { viscosity: points.map((point) => ({ at: withUnit((point as RegExpExecArray)[2], 'degC'), is: withUnit((point as RegExpExecArray)[1], 'mm2/s') })) } : null;
+}
 
 export function viewOil(): { element: HTMLElement; draw(): void; time(): void } {
   const controls = h('section', { class: 'conditions', 'aria-label': 'Which oil' });
@@ -22,10 +32,11 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
   let free = '';
   let asking: AbortController | null = null;
   const later = debounce(250);
+  const wrong = h('div', { id: freshId('oil-wrong') });
 
   const text = () => (free.trim() !== '' ? free.trim() : share >= 100 || second === '' ? first : `${share}% ${first} + ${100 - share}% ${second}`);
   /** The same as the rig file says it. */
-  const forFile = (): unknown => (free.trim() !== '' ? null : share >= 100 || second === '' ? first : { blend: { [first]: `${share} %`, [second]: `${100 - share} %` } });
+  const forFile = (): unknown => (free.trim() !== '' ? measuredForFile(free) : share >= 100 || second === '' ? first : { blend: { [first]: `${share} %`, [second]: `${100 - share} %` } });
 
   const look = async () => {
     const oil = text();
@@ -34,8 +45,12 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
     asking = new AbortController();
     try {
       const answer = await api.oil(oil, state.units, asking.signal);
+      const isFree = free.trim() !== '';
+      const input = controls.querySelector<HTMLInputElement>('[data-path="measured"]');
+      input?.setAttribute('aria-invalid', String(!answer.oil && isFree));
+      clear(wrong, ...(answer.oil || !isFree ? [] : answer.faults.map((fault) => faultLine(fault, null))));
       if (!answer.oil) {
-        clear(result, ...answer.faults.map((fault) => h('p', { class: 'field-fault error' }, fault.message, fault.remedy ? `; ${fault.remedy}` : '')));
+        clear(result, ...(isFree ? [h('p', { class: 'advice' }, 'The readings cannot be used yet.')] : answer.faults.map((fault) => faultLine(fault, null))));
         return;
       }
       show_table(answer.oil, oil);
@@ -65,8 +80,9 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
       ['Rests on', oil.trust],
     ];
     const file = forFile();
+    const several = (state.read?.oil?.fluids.length ?? 1) > 1;
     clear(result, h('p', { class: 'advice' }, oil.description),
-      h('div', { class: 'row' }, file !== null ? button('Put it in the tank', () => void edit([{ op: 'set', section: 'oil', value: file }]), 'main') : h('p', { class: 'field-help' }, 'A measured oil is written in the file\'s text: oil: {viscosity: [{at: 40 degC, is: 38 mm2/s}, ...]}')),
+      h('div', { class: 'row' }, file !== null && several ? h('p', { class: 'field-help' }, 'This vehicle has several fuels; which tank holds what stands in the file\'s text.') : file !== null ? button('Put it in the tank', () => void edit([{ op: 'set', section: 'oil', value: file }]).then((done) => done && notice('It is in the tank; Undo takes it out again.')), 'main') : null),
       h('div', { class: 'split' }, curve.element, h('dl', { class: 'pairs big' }, ...facts.flatMap(([word, value]) => [h('dt', {}, word), h('dd', {}, value)]))));
   };
 
@@ -90,7 +106,7 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
       out.textContent = `${share} % ${first}, ${100 - share} % ${second}`;
       update();
     });
-    const input = h('input', { id: d, type: 'text', value: free, placeholder: '35 mm2/s @ 40 degC, 8 mm2/s @ 100 degC', autocomplete: 'off' });
+    const input = h('input', { id: d, 'data-path': 'measured', 'aria-describedby': wrong.id, type: 'text', value: free, placeholder: '35 mm2/s @ 40 degC, 8 mm2/s @ 100 degC', autocomplete: 'off' });
     input.addEventListener('input', () => {
       free = input.value;
       update();
@@ -103,7 +119,7 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
         share = value === '' ? 100 : share === 100 ? 70 : share;
       }), 'shares by volume'),
       h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: c }, 'share')), h('div', { class: 'field-control' }, range), h('p', { class: 'field-help' }, out)),
-      field(d, 'or measured', input, 'one or two readings of viscosity; they count before the names'));
+      h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: d }, 'or measured')), h('div', { class: 'field-control' }, input), wrong, h('p', { class: 'field-help' }, 'readings of viscosity, 40 degC is enough, two are better; they count before the names')));
   };
   return {
     element,

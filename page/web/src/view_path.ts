@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Vehicle and path: the conditions of the morning, the main picture, its legend, cautions, and the same as a table.
-import { button, clear, h, s } from './dom';
+import { button, clear, h, s, type Kid } from './dom';
 import { addDialog, hostFor } from './editor';
-import { fieldRow } from './fields';
+import { fieldRow, redrawKeeping } from './fields';
 import type { Picture } from './picture';
 import { edit } from './run';
 import { sectionPanels } from './sections';
 import { thickness, thicknessWords } from './scale';
 import { at, keep, momentAt, state } from './state';
+import { table } from './table';
 import { clock, show, unitLabel } from './units';
 import type { FieldSpec } from './types';
 
@@ -26,6 +27,12 @@ export function hint(): HTMLElement {
   return box;
 }
 
+/** A fuel that has more to it than a name, in few words. */
+function fuelWords(text: string): string {
+  const words = text.replace(/\bblend:|[{}]/g, ' ').replace(/\s+/g, ' ').replace(/ ,/g, ',').trim();
+  return words.length > 42 ? `${words.slice(0, 40)} …` : words || 'as in the file';
+}
+
 /** The few things one changes most: how cold, which oil, how it is driven. */
 export function conditions(): { element: HTMLElement; draw(): void } {
   const element = h('section', { class: 'conditions', 'aria-label': 'Conditions of the morning' });
@@ -37,18 +44,7 @@ export function conditions(): { element: HTMLElement; draw(): void } {
       return;
     }
     shown = key;
-    if (element.contains(document.activeElement) && document.activeElement instanceof HTMLInputElement) {
-      const field = document.activeElement;
-      const value = field.value;
-      rebuild();
-      const again = element.querySelector<HTMLInputElement>(`[data-path="${field.getAttribute('data-path')}"]`);
-      if (again) {
-        again.value = value;
-        again.focus({ preventScroll: true });
-      }
-      return;
-    }
-    rebuild();
+    redrawKeeping(element, rebuild);
   };
   const rebuild = () => {
     const read = state.read;
@@ -56,7 +52,7 @@ export function conditions(): { element: HTMLElement; draw(): void } {
     const value = (name: string, key: string) => read?.sections.find((other) => other.name === name)?.fields.find((field) => field.key === key);
     const ambient = section('climate')?.fields.find((field) => field.key === 'ambient');
     const cycle = section('drive')?.fields.find((field) => field.key === 'cycle');
-    const bare = (spec: FieldSpec | undefined, name: string, label: string) => spec ? fieldRow({ ...spec, key: label }, value(name, spec.key), spec.key, hostFor({ section: name }), true) : null;
+    const bare = (spec: FieldSpec | undefined, name: string, label: string) => spec ? fieldRow({ ...spec, label }, value(name, spec.key), spec.key, hostFor({ section: name }), true) : null;
     const oilText = read?.oil?.text ?? '';
     const names = state.catalogue.oils.map((oil) => oil.name);
     const plain = names.includes(oilText);
@@ -64,7 +60,7 @@ export function conditions(): { element: HTMLElement; draw(): void } {
       if (oil.value !== '') {
         void edit([{ op: 'set', section: 'oil', value: oil.value }]);
       }
-    } }, ...(plain ? [] : [h('option', { value: '' }, read?.oil ? 'as in the file' : 'choose')]), ...names.map((name) => h('option', { value: name }, name)));
+    } }, ...(plain ? [] : [h('option', { value: '' }, read?.oil ? fuelWords(oilText) : 'choose')]), ...names.map((name) => h('option', { value: name }, name)));
     oil.value = plain ? oilText : '';
     clear(element,
       bare(ambient, 'climate', 'Night before'),
@@ -92,7 +88,7 @@ export function cautionBox(): { element: HTMLElement; draw(): void } {
 
 /** The picture as a table, for reading aloud and for paper. */
 export function pathTable(open: (name: string) => void): { element: HTMLElement; draw(): void } {
-  const body = h('div', { class: 'table-scroll', tabindex: '0', role: 'region', 'aria-label': 'Values along the path' });
+  const body = h('div', {});
   const element = h('details', { class: 'panel' }, h('summary', {}, 'Values as a table'), body);
   element.addEventListener('toggle', () => draw());
   const draw = () => {
@@ -102,9 +98,9 @@ export function pathTable(open: (name: string) => void): { element: HTMLElement;
     }
     const i = state.sample;
     const moment = momentAt(run, i);
-    const head = [['Part', ''], ['In', unitLabel('temperature')], ['Out', unitLabel('temperature')], ['Viscosity', unitLabel('kinematic viscosity')], ['', 'against limit'], ['Pressure in', unitLabel('pressure')], ['Out', unitLabel('pressure')], ['Flow', unitLabel('volume flow')], ['Heat', unitLabel('power')]];
+    const head = [['Part', ''], ['Warm in', unitLabel('temperature')], ['Warm out', unitLabel('temperature')], ['Viscosity out', unitLabel('kinematic viscosity')], ['Against the limit', ''], ['Pressure in', unitLabel('pressure')], ['Pressure out', unitLabel('pressure')], ['Flow', unitLabel('volume flow')], ['Heat', unitLabel('power')]];
     const limit = at(run.series.inlet_limit_m2_s, i);
-    const row = (index: number) => {
+    const row = (index: number): Kid[] | null => {
       const part = run.series.parts.find((other) => other.index === index);
       const name = run.names[index];
       if (!part || name === undefined) {
@@ -112,12 +108,12 @@ export function pathTable(open: (name: string) => void): { element: HTMLElement;
       }
       const out = at(part.out_m2_s, i);
       const level = limit !== null && out !== null ? thickness(out / limit) : null;
-      return h('tr', {}, h('th', { scope: 'row' }, button(name, () => open(name), 'quiet')),
+      return [button(name, () => open(name), 'quiet', { 'aria-label': `Open ${name}` }),
         ...[show('temperature', at(part.in_k, i), false), show('temperature', at(part.out_k, i), false), show('kinematic viscosity', out, false), level === null ? '' : thicknessWords[level],
-          show('pressure', at(part.in_pa, i), false), show('pressure', at(part.out_pa, i), false), show('volume flow', at(part.flow_m3_s, i), false), at(part.heat_w, i) ? show('power', at(part.heat_w, i), false) : ''].map((text) => h('td', {}, text)));
+          show('pressure', at(part.in_pa, i), false), show('pressure', at(part.out_pa, i), false), show('volume flow', at(part.flow_m3_s, i), false), at(part.heat_w, i) ? show('power', at(part.heat_w, i), false) : '']];
     };
-    clear(body, h('table', {}, h('caption', {}, `Along the path at ${clock(run.series.time_s[i])}`), h('thead', {}, h('tr', {}, ...head.map(([word, unit]) => h('th', { scope: 'col' }, word, unit ? h('small', {}, ` ${unit}`) : null)))),
-      h('tbody', {}, ...moment.path.map(row), ...moment.return_path.map(row))));
+    redrawKeeping(body, () => clear(body, table('Values along the path', head.map(([word, unit]) => h('span', {}, word, unit ? h('small', {}, ` ${unit}`) : null)),
+      [...moment.path, ...moment.return_path].map(row).filter((cells): cells is Kid[] => cells !== null), { caption: `Along the path at ${clock(run.series.time_s[i])}` })));
   };
   return { element, draw };
 }
@@ -126,9 +122,9 @@ export function viewPath(picture: Picture, open: (name: string) => void): { elem
   const where = conditions();
   const care = cautionBox();
   const sections = sectionPanels();
-  const table = pathTable(open);
+  const values = pathTable(open);
   const about = h('p', { class: 'rig-notes' });
-  const element = h('div', { class: 'view' }, where.element, picture.element, legend(), care.element, table.element, h('h2', {}, 'Vehicle, engine, drive and limits'),
+  const element = h('div', { class: 'view' }, where.element, picture.element, legend(), care.element, values.element, h('h2', {}, 'Vehicle, engine, drive and limits'),
     h('details', { class: 'panel' }, h('summary', {}, 'about this vehicle'), about), sections.element);
   if (keep.get('hint') !== 'seen') {
     element.prepend(hint());
@@ -139,13 +135,13 @@ export function viewPath(picture: Picture, open: (name: string) => void): { elem
       where.draw();
       picture.frame();
       care.draw();
-      table.draw();
+      values.draw();
       sections.draw();
       about.textContent = state.read?.notes || 'The file carries no notes.';
     },
     time: () => {
       picture.time();
-      table.draw();
+      values.draw();
     },
   };
 }

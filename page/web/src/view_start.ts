@@ -3,9 +3,11 @@
 import { chart, cssColor, spread } from './charts';
 import { button, clear, h } from './dom';
 import { at, emit, sampleAt, state } from './state';
+import { edit } from './run';
 import { gradeMark, gradeWords } from './symbols';
-import type { Column, GoodRun } from './types';
+import type { Answer, Column, Edit, GoodRun } from './types';
 import { clock, showUnit, toShown, unitLabel } from './units';
+import { editWords } from './verdict';
 
 function converted(quantity: string, column: Column, count: number): (number | null)[] {
   return spread(column, count).map((value) => (value === null ? null : toShown(quantity, value)));
@@ -29,11 +31,13 @@ export function answerTable(open: (name: string) => void): HTMLElement {
   }
   const order = { impossible: 0, bad: 1, tight: 2, unknown: 3, good: 4 };
   const list = [...run.morning.answers].sort((a, b) => order[a.grade] - order[b.grade]);
+  const mendOf = (answer: Answer) => run.answers[run.morning.answers.indexOf(answer)]?.mend_edits ?? null;
   return h('div', { class: 'answers' }, ...list.map((answer) => h('article', { class: `answer ${answer.grade}` }, gradeMark(answer.grade),
     h('div', {}, h('h3', {}, answer.question, h('span', { class: 'grade-word' }, ` ${gradeWords[answer.grade]}`)), h('p', {}, answer.text),
       answer.mend ? h('p', {}, h('strong', {}, 'Mend: '), answer.mend) : null,
       h('p', { class: 'basis' }, answer.limit === null ? '' : `Limit ${showUnit(answer.unit, answer.limit)}. `, `Rests on: ${answer.trust}. ${answer.basis}`),
       h('div', { class: 'row' },
+        mendOf(answer) && !state.stale ? button(`Do it: ${editWords(mendOf(answer) as Edit[])}`, () => void edit(mendOf(answer) as Edit[]), 'small') : null,
         answer.part ? button(answer.part, () => open(answer.part as string), 'small') : null,
         answer.time_s !== null ? button(`at ${clock(answer.time_s)}`, () => {
           state.sample = sampleAt(run, answer.time_s as number);
