@@ -92,13 +92,18 @@ static void write_circuits(FILE *f, const OwWireAnswer *a) {
         }
         const bool ok = l->fuse_guards && l->fuse_stands && l->relay_ok && l->switch_ok && l->drop_ok &&
                         l->heat_ok && l->volts_ok && l->has_independent_protection;
-        fprintf(f, "%s%s%s%s%s%s%s%s%s\n", ok ? " good" : "", l->fuse_guards ? "" : " wire unguarded",
+        fprintf(f, "%s%s%s%s%s%s%s%s%s\n", ok ? " good" : "",
+                l->fuse_guards   ? ""
+                : c->has_no_fuse ? " no fuse"
+                                 : " wire unguarded",
                 l->fuse_stands ? "" : " fuse weak", l->relay_ok ? "" : " relay small",
                 l->switch_ok ? "" : " switch small", l->drop_ok ? "" : " drop", l->heat_ok ? "" : " heat",
                 l->volts_ok ? "" : " wrong volts", l->has_independent_protection ? "" : " no cut-out");
         if (l->fuse_reason[0]) {
             char text[320];
-            if (isinf(l->opens_far_s)) {
+            if (c->has_no_fuse) {
+                snprintf(text, sizeof text, "%s", l->fuse_reason);
+            } else if (isinf(l->opens_far_s)) {
                 snprintf(text, sizeof text, "%s; weakest short, %.0f A at the load: may never open",
                          l->fuse_reason, l->short_far_a);
             } else {
@@ -113,6 +118,7 @@ static void write_circuits(FILE *f, const OwWireAnswer *a) {
     fprintf(f,
             "  amps at the charging voltage; first: cold or standing; volts: at the load with all pre-start "
             "loads on\n"
+            "  lost on the way: there and back at the rated current, joints included\n"
             "  weakest short: battery at %s and half full, no alternator; as the morning has it: --faults\n",
             heat_text(263.15, a->display, heat, sizeof heat));
 }

@@ -42,6 +42,7 @@ typedef struct OwCableSpec {
     double area_m2; ///< m2, 0 = to be sized
     double joint_ohm;
     double fuse_a;  ///< A at its battery end; 0 = to be chosen (main cable) or none (the others)
+    bool has_no_fuse; ///< the vehicle's main cable has none; fuse_a is then the one to fit
 } OwCableSpec;
 
 /// The line that lives when a circuit may be on; terminal numbers by DIN 72552 beside each.
@@ -94,6 +95,7 @@ typedef struct OwCircuitSpec {
     double joint_ohm;        ///< ohm of fuse holder, contacts and terminals together
     OwPlace place;           ///< the hottest place the run passes
     OwEarth earth;
+    bool has_no_fuse;        ///< the vehicle has none here; fuse_a is then the one to fit
     int line, column;
 } OwCircuitSpec;
 

@@ -138,12 +138,13 @@ void ow_power_check_weak(const OwPower *power, OwFaults *faults) {
     const double main_a = power->main_sizing.short_far_a;
     char list[120] = "", message[240];
     size_t used = 0;
-    if (isinf(ow_fuse_most_s(ow_power_main_fuse(spec), spec->main.fuse_a, main_a))) {
+    if (!spec->main.has_no_fuse &&
+        isinf(ow_fuse_most_s(ow_power_main_fuse(spec), spec->main.fuse_a, main_a))) {
         used = (size_t)snprintf(list, sizeof list, "the main fuse");
     }
     for (int i = 0; i < spec->circuit_count && used < sizeof list; i++) {
         const OwCircuitSpec *c = &spec->circuits[i];
-        if (c->load != OW_LOAD_STARTER &&
+        if (c->load != OW_LOAD_STARTER && !c->has_no_fuse &&
             isinf(ow_fuse_most_s(ow_fuse_type(c->fuse_a), c->fuse_a, power->sizing[i].short_far_a))) {
             used += (size_t)snprintf(list + used, sizeof list - used, "%sF%d", used > 0 ? ", " : "", i + 1);
         }

@@ -97,7 +97,7 @@ static void text_time(double s, char *text, size_t size) {
     }
 }
 
-/// What a fuse and a wire make of a short, in words.
+/// What a fuse (NULL: there is none) and a wire make of a short, in words.
 static void tell_short(OwElectricFault *f, const char *fuse, double fuse_a) {
     char opens[40] = "may never open", harmed[64] = "the wire stands it";
     if (!isinf(f->opens_s)) {
@@ -110,6 +110,11 @@ static void tell_short(OwElectricFault *f, const char *fuse, double fuse_a) {
         text_time(f->wire_harm_s, time, sizeof time);
         snprintf(harmed, sizeof harmed, "the wire %s harmed after %s",
                  f->harm == OW_HARM_BURNS ? "is" : "would be", time);
+    }
+    if (!fuse) {
+        snprintf(f->text, sizeof f->text, "%.0f A: no fuse; %s, the battery runs flat through it",
+                 f->current_a, harmed);
+        return;
     }
     snprintf(f->text, sizeof f->text, "%.0f A: %s (%.3g A) %s; %s%s", f->current_a, fuse, fuse_a, opens,
              harmed, isinf(f->opens_s) ? ", the battery runs flat through it" : "");
@@ -144,7 +149,7 @@ static bool short_fault(const OwPower *power, int circuit, int where, double soa
     f->kind = where == 0 ? OW_ELECTRIC_SHORT_LOAD
                          : (where == 1 ? OW_ELECTRIC_SHORT_MIDDLE : OW_ELECTRIC_SHORT_BOARD);
     f->circuit = circuit;
-    f->opens_s = ow_fuse_most_s(ow_fuse_type(c->fuse_a), c->fuse_a, f->current_a);
+    f->opens_s = c->has_no_fuse ? INFINITY : ow_fuse_most_s(ow_fuse_type(c->fuse_a), c->fuse_a, f->current_a);
     f->wire_harm_s = ow_wire_time_to(c->area_m2, f->current_a, start,
                                      ow_wire_overload_k(power->spec.insulation_k), &place);
     f->drain_s = INFINITY;
@@ -153,7 +158,7 @@ static bool short_fault(const OwPower *power, int circuit, int where, double soa
                   : (isinf(f->opens_s) ? OW_HARM_DRAINS : OW_HARM_OPENS);
     char fuse[24];
     snprintf(fuse, sizeof fuse, "fuse F%d", circuit + 1);
-    tell_short(f, fuse, c->fuse_a);
+    tell_short(f, c->has_no_fuse ? NULL : fuse, c->fuse_a);
     return true;
 }
 
@@ -174,16 +179,16 @@ static bool main_short(const OwPower *power, double soak_k, OwElectricFault *f) 
     f->kind = OW_ELECTRIC_SHORT_MAIN;
     f->circuit = -1;
     const OwFuseType type = ow_power_main_fuse(s);
-    f->opens_s = ow_fuse_most_s(type, s->main.fuse_a, f->current_a);
+    f->opens_s = s->main.has_no_fuse ? INFINITY : ow_fuse_most_s(type, s->main.fuse_a, f->current_a);
     f->wire_harm_s = ow_wire_time_to(s->main.area_m2, f->current_a,
                                      ow_wire_steady_k(s->main.area_m2, power->main_sizing.running_a, &place),
                                      ow_wire_overload_k(s->insulation_k), &place);
     f->drain_s = INFINITY;
     f->harm = f->wire_harm_s <= f->opens_s && !isinf(f->wire_harm_s) ? OW_HARM_BURNS : OW_HARM_STRANDS;
-    tell_short(f, "the main fuse", s->main.fuse_a);
+    tell_short(f, s->main.has_no_fuse ? NULL : "the main fuse", s->main.fuse_a);
     const size_t used = strlen(f->text);
     snprintf(f->text + used, sizeof f->text - used, "; everything on the board is dead%s",
-             f->current_a > 1000.0 && (type == OW_FUSE_BLADE || type == OW_FUSE_MAXI)
+             !s->main.has_no_fuse && f->current_a > 1000.0 && (type == OW_FUSE_BLADE || type == OW_FUSE_MAXI)
                  ? "; more than an ISO 8820-3 fuse may break (1000 A)"
                  : "");
     return true;

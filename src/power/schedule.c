@@ -129,6 +129,7 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     const OwElectricSpec *spec = &power->spec;
     const OwCircuitSpec *c = &spec->circuits[i];
     const OwSizing *z = &power->sizing[i];
+    const double fitted = c->has_no_fuse ? 0.0 : c->fuse_a;
     char mark[8], from[48], to[48], load_to[48], stripe[8];
     ow_power_load_mark(spec, i, mark, sizeof mark);
     const char *colour = load_colour(i);
@@ -147,7 +148,7 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     if (c->has_relay) {
         snprintf(to, sizeof to, "K%d:30", i + 1);
         if ((row = add(s, i, number++, c->name))) {
-            rate(row, power, c->place, c->area_m2, before, z->running_a, c->fuse_a, z->conductor_k);
+            rate(row, power, c->place, c->area_m2, before, z->running_a, fitted, z->conductor_k);
             ends(row, from, to, stripe, z->wire_reason);
         }
         snprintf(from, sizeof from, "K%d:87", i + 1);
@@ -155,7 +156,7 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
         const double half = 0.5 * c->length_m;
         snprintf(to, sizeof to, "S%d in", i + 1);
         if ((row = add(s, i, number++, c->name))) {
-            rate(row, power, c->place, c->area_m2, half, z->running_a, c->fuse_a, z->conductor_k);
+            rate(row, power, c->place, c->area_m2, half, z->running_a, fitted, z->conductor_k);
             ends(row, from, to, stripe, z->wire_reason);
         }
         snprintf(from, sizeof from, "S%d out", i + 1);
@@ -163,19 +164,19 @@ static void circuit_wires(OwSchedule *s, const OwPower *power, int i) {
     const double rest =
         c->length_m - before - tail - (!c->has_relay && c->has_switch ? 0.5 * c->length_m : 0.0);
     if ((row = add(s, i, number++, c->name))) {
-        rate(row, power, c->place, c->area_m2, rest, z->running_a, c->fuse_a, z->conductor_k);
+        rate(row, power, c->place, c->area_m2, rest, z->running_a, fitted, z->conductor_k);
         ends(row, from, load_to, colour, z->wire_reason);
     }
     if (tail > 0.0 && (row = add(s, i, number++, c->name))) {
         char again[48];
         snprintf(from, sizeof from, "F%dT cut-out 2", i + 1);
         snprintf(again, sizeof again, "%s:+", mark);
-        rate(row, power, c->place, c->area_m2, tail, z->running_a, c->fuse_a, z->conductor_k);
+        rate(row, power, c->place, c->area_m2, tail, z->running_a, fitted, z->conductor_k);
         ends(row, from, again, colour, "heat-resistant tail at the heater");
     }
     snprintf(from, sizeof from, "%s:-", mark);
     if (c->earth_length_m > 0.0 && (row = add(s, i, number++, c->name))) {
-        rate(row, power, c->place, c->area_m2, c->earth_length_m, z->running_a, c->fuse_a, z->conductor_k);
+        rate(row, power, c->place, c->area_m2, c->earth_length_m, z->running_a, fitted, z->conductor_k);
         ends(row, from, earth_point(c->earth), "BN", "same size as its feed");
         row->is_earth = true;
     }
@@ -248,7 +249,7 @@ static void fixed_wires(OwSchedule *s, const OwPower *power) {
         OwWireRow *row = add(s, -1, i + 1, list[i].name);
         if (row) {
             rate(row, power, OW_PLACE_ENGINE_BAY, list[i].cable->area_m2, list[i].cable->length_m,
-                 list[i].amps, i == 0 ? spec->main.fuse_a : 0.0,
+                 list[i].amps, i == 0 && !spec->main.has_no_fuse ? spec->main.fuse_a : 0.0,
                  i == 3 ? ow_power_cranked_k(power, list[i].cable->area_m2) : 0.0);
             ends(row, list[i].from, list[i].to, list[i].colour, list[i].reason);
             row->is_earth = i > 1;
@@ -265,7 +266,19 @@ static void warn_circuit(const OwPower *power, OwSchedule *s, const OwScheduleLi
         return;
     }
     ow_power_check_volts(power, c, faults);
-    if (!line->fuse_guards) {
+    if (c->has_hold && c->feed != OW_FEED_GLOW) {
+        snprintf(message, sizeof message,
+                 "its hold-on button feeds all of line %s from the battery, with the key out too",
+                 ow_feed_terminal(c->feed));
+        ow_power_say(
+            faults, c, message,
+            "the glow line, `feed: glow`, or a line of its own; never the line of fuel, start or lamps");
+    }
+    if (c->has_no_fuse) {
+        char remedy[80];
+        snprintf(remedy, sizeof remedy, "a %.3g A fuse at the board", c->fuse_a);
+        ow_power_say(faults, c, "no fuse: a short burns this wire", remedy);
+    } else if (!line->fuse_guards) {
         snprintf(message, sizeof message, "a %.3g A fuse does not open before a wire of %.3g mm2 is harmed",
                  c->fuse_a, c->area_m2 * 1e6);
         ow_power_mend_circuit(
@@ -325,7 +338,7 @@ static OwScheduleLine line_of(const OwPower *power, int i, const OwPowerResult *
         .circuit = i, .first_a = z->first_a, .running_a = z->running_a, .drop_v = z->drop_v};
     line.drop_share = z->drop_v / power->spec.system_v;
     line.load_v = now->load_v[i];
-    line.fuse_a = c->load == OW_LOAD_STARTER ? 0.0 : c->fuse_a;
+    line.fuse_a = c->load == OW_LOAD_STARTER || c->has_no_fuse ? 0.0 : c->fuse_a;
     line.relay_a =
         c->has_relay
             ? (c->relay_a > 0.0 ? c->relay_a : ow_power_relay_rating(z->running_a, z->first_a, c->inrush_s))
@@ -344,6 +357,10 @@ static OwScheduleLine line_of(const OwPower *power, int i, const OwPowerResult *
                      z->running_a <= (c->switch_a > 0.0 ? c->switch_a : 10.0);
     line.has_independent_protection = ow_power_has_independent_protection(c);
     snprintf(line.fuse_reason, sizeof line.fuse_reason, "%s", z->fuse_reason);
+    if (c->has_no_fuse) {
+        snprintf(line.fuse_reason, sizeof line.fuse_reason, "none on this vehicle, fit %.3g A: %.100s",
+                 c->fuse_a, z->fuse_reason);
+    }
     return line;
 }
 
@@ -375,9 +392,9 @@ static void count_parts(OwSchedule *s, const OwPower *power) {
     for (int i = 0; i < s->line_count; i++) {
         const OwScheduleLine *l = &s->lines[i];
         const OwCircuitSpec *c = &power->spec.circuits[l->circuit];
-        if (l->fuse_a > 0.0) {
-            snprintf(item, sizeof item, "fuse %.3g A, %s", l->fuse_a,
-                     ow_fuse_type_name(ow_fuse_type(l->fuse_a)));
+        const double buys = c->load == OW_LOAD_STARTER ? 0.0 : c->fuse_a; // also where there is none yet
+        if (buys > 0.0) {
+            snprintf(item, sizeof item, "fuse %.3g A, %s", buys, ow_fuse_type_name(ow_fuse_type(buys)));
             count_part(s, 1.0, "", item);
         }
         if (c->has_relay) {
@@ -513,7 +530,12 @@ OwStatus ow_power_schedule(const OwPower *power, double soak_k, OwSchedule **out
             "board");
     }
     s->cables_ok = power->main_sizing.guards;
-    if (!power->main_sizing.guards) {
+    if (power->spec.main.has_no_fuse) {
+        char remedy[120];
+        snprintf(remedy, sizeof remedy, "a %.3g A fuse, %s, within a hand's breadth of the battery",
+                 power->spec.main.fuse_a, ow_fuse_type_name(ow_power_main_fuse(&power->spec)));
+        ow_power_say(faults, NULL, "the main cable has no fuse: a short on it burns the vehicle", remedy);
+    } else if (!power->main_sizing.guards) {
         ow_power_mend_main(power, s,
                            ow_power_say(faults, NULL, "the main fuse does not guard the main cable",
                                         "a thicker main cable or a smaller main fuse"));

@@ -116,7 +116,8 @@ static void cutout_here(OwSheet *s, const OwColumn *c, double y) {
 static void fuse_here(OwSheet *s, const OwColumn *c, double above, double y) {
     char name[16], amps[24];
     snprintf(name, sizeof name, "F%d", c->circuit + 1);
-    snprintf(amps, sizeof amps, "%.3g A", s->power->spec.circuits[c->circuit].fuse_a);
+    const OwCircuitSpec *fused = &s->power->spec.circuits[c->circuit];
+    snprintf(amps, sizeof amps, "%.3g A%s", fused->fuse_a, fused->has_no_fuse ? " to fit" : "");
     drop(s, c->x, above, y - 4.0);
     ow_symbol_fuse(&s->drawing, c->x, y);
     mark(s, c->x + 2.0, y, name, amps);

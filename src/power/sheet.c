@@ -140,7 +140,8 @@ void ow_sheet_rails(OwSheet *s, int row) {
         ow_drawing_line(d, from, top, fuse - 4.0, top);
         ow_symbol_fuse_flat(d, fuse, top);
         ow_drawing_line(d, fuse + 4.0, top, to, top);
-        snprintf(text, sizeof text, "F00 %.3g A", s->power->spec.main.fuse_a);
+        snprintf(text, sizeof text, "F00 %.3g A%s", s->power->spec.main.fuse_a,
+                 s->power->spec.main.has_no_fuse ? " to fit" : "");
         ow_drawing_label(d, fuse, top - 2.2, "mark", "middle", text);
         ow_sheet_wire(s, -1, "G1:+", text, sizeof text);
         ow_drawing_label(d, fuse, top + 4.0, "wire", "middle", text);

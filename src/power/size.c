@@ -58,12 +58,48 @@ OwFuseType ow_power_main_fuse(const OwElectricSpec *spec) {
                                                      : ow_fuse_type(spec->main.fuse_a);
 }
 
+/// True when a fuse stands all circuits switched on at once, each first current falling in its own time: the
+/// mean square of R + sum E e^(-t/tau) over the first t seconds may not open it within t at its quickest.
+static bool stands_all(const OwElectricSpec *spec, const OwSizing *sizing, OwFuseType type, double rated_a) {
+    double extra[OW_MAX_CIRCUITS], tau[OW_MAX_CIRCUITS], running = 0.0, longest = 1e-3, shortest = 1e9;
+    int count = 0;
+    for (int i = 0; i < spec->circuit_count; i++) {
+        if (!ow_power_is_preheat(&spec->circuits[i])) {
+            continue;
+        }
+        running += sizing[i].running_a;
+        extra[count] = sizing[i].first_a - sizing[i].running_a;
+        tau[count] = fmax(spec->circuits[i].inrush_s, 1e-3);
+        if (extra[count] > 0.0) {
+            longest = fmax(longest, tau[count]);
+            shortest = fmin(shortest, tau[count]);
+            count++;
+        }
+    }
+    if (!(running <= rated_a)) {
+        return false;
+    }
+    for (double t = 1e-3 * shortest; t < 40.0 * longest; t *= 1.15) {
+        double mean_square = running * running;
+        for (int i = 0; i < count; i++) {
+            mean_square += 2.0 * running * extra[i] * tau[i] / t * (1.0 - exp(-t / tau[i]));
+            for (int j = 0; j < count; j++) {
+                const double both = tau[i] * tau[j] / (tau[i] + tau[j]);
+                mean_square += extra[i] * extra[j] * both / t * (1.0 - exp(-t / both));
+            }
+        }
+        if (ow_fuse_least_s(type, rated_a, sqrt(mean_square)) <= t) {
+            return false;
+        }
+    }
+    return true;
+}
+
 /// Least rating that carries the load and stands its inrush.
-static double choose_fuse(const OwSizing *sizing, double inrush_s, bool is_bolted) {
-    double fuse =
-        ow_fuse_next(fmax(sizing->running_a / FUSE_LOADING, is_bolted ? OW_FUSE_BOLT_LEAST_A : 0.0));
-    while (fuse > 0.0 && !ow_fuse_stands(is_bolted ? ow_fuse_bolted(fuse) : ow_fuse_type(fuse), fuse,
-                                         sizing->first_a, sizing->running_a, inrush_s)) {
+static double choose_fuse(const OwSizing *sizing, double inrush_s) {
+    double fuse = ow_fuse_next(sizing->running_a / FUSE_LOADING);
+    while (fuse > 0.0 &&
+           !ow_fuse_stands(ow_fuse_type(fuse), fuse, sizing->first_a, sizing->running_a, inrush_s)) {
         fuse = ow_fuse_next(fuse * 1.001);
     }
     return fuse;
@@ -255,9 +291,11 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
     z->first_a = fmax(first, z->running_a);
     const bool is_bolted = hardest_short(spec, 0.0) > BLADE_BREAKS_A;
     if (!z->is_given_fuse) {
-        spec->main.fuse_a = choose_fuse(z, 5.0, is_bolted);
+        spec->main.fuse_a =
+            ow_fuse_next(fmax(z->running_a / FUSE_LOADING, is_bolted ? OW_FUSE_BOLT_LEAST_A : 0.0));
         while (spec->main.fuse_a > 0.0 &&
-               spec->main.fuse_a < 2.0 * largest) { // so that the circuit's fuse opens first
+               (spec->main.fuse_a < 2.0 * largest || // so that the circuit's fuse opens first
+                !stands_all(spec, sizing, ow_power_main_fuse(spec), spec->main.fuse_a))) {
             spec->main.fuse_a = ow_fuse_next(spec->main.fuse_a * 1.001);
         }
         if (!(spec->main.fuse_a > 0.0)) {
@@ -271,7 +309,7 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
              : is_least  ? "the least bolt-down fuse: beside a battery a blade fuse need not break a short"
              : is_bolted ? "all loads at once, and twice the largest circuit fuse; bolt-down beside a battery"
                          : "all loads at once, and twice the largest circuit fuse");
-    z->stands = ow_fuse_stands(type, spec->main.fuse_a, z->first_a, z->running_a, 5.0);
+    z->stands = stands_all(spec, sizing, type, spec->main.fuse_a);
     const OwTask task = {.running_a = z->running_a,
                          .drop_a = z->running_a,
                          .length_m = fmax(spec->main.length_m, 0.05),
@@ -282,6 +320,7 @@ static void size_main(OwElectricSpec *spec, const OwSizing *sizing, OwSizing *z)
                          .short_a = hardest_short(spec, 0.0),
                          .place = ow_power_place(spec, spec->battery.place)};
     size_one(spec, &task, &spec->main.area_m2, z);
+    z->guards = z->guards && !spec->main.has_no_fuse;
 }
 
 static void size_circuit(OwElectricSpec *spec, OwCircuitSpec *c, OwSizing *z) {
@@ -300,6 +339,7 @@ static void size_circuit(OwElectricSpec *spec, OwCircuitSpec *c, OwSizing *z) {
                          .source_ohm = main_ohm,
                          .place = ow_power_place(spec, c->place)};
     size_one(spec, &task, &c->area_m2, z);
+    z->guards = z->guards && !c->has_no_fuse;
 }
 
 void ow_power_size(OwElectricSpec *spec, OwSizing *sizing, OwSizing *main_sizing) {
@@ -313,7 +353,7 @@ void ow_power_size(OwElectricSpec *spec, OwSizing *sizing, OwSizing *main_sizing
             continue;
         }
         if (!z->is_given_fuse) {
-            c->fuse_a = choose_fuse(z, c->inrush_s, false);
+            c->fuse_a = choose_fuse(z, c->inrush_s);
             const double by_load = ow_fuse_next(z->running_a / FUSE_LOADING);
             if (!(c->fuse_a > 0.0)) {
                 c->fuse_a = 500.0;

@@ -53,6 +53,7 @@ static const OwField cable_fields[] = {
          "all its joints together" PRACTICE),
     REAL_OR_NONE(OwCableSpec, fuse_a, "fuse", CURRENT, 0.0, 1.0, 500.0, "A",
                  "of the main cable; none: chosen"),
+    FLAG(OwCableSpec, has_no_fuse, "no fuse", false, "yes: the main cable of this vehicle has no fuse"),
 };
 
 static const char *const sizes[] = {"metric", "awg", NULL};
@@ -113,6 +114,8 @@ static const OwField circuit_fields[] = {
     REAL_OR_NONE(OwCircuitSpec, area_m2, "wire", AREA, 0.0, MM2(0.2), MM2(240), NULL,
                  "section or AWG; none: chosen"),
     REAL_OR_NONE(OwCircuitSpec, fuse_a, "fuse", CURRENT, 0.0, 0.5, 500.0, "A", "none: chosen"),
+    FLAG(OwCircuitSpec, has_no_fuse, "no fuse", false,
+         "yes: this circuit has no fuse; the schedule names the one to fit"),
     REAL_OR_NONE(OwCircuitSpec, relay_a, "relay rating", CURRENT, 0.0, 1.0, 1000.0, "A",
                  "of its contact; none: chosen"),
     REAL_OR_NONE(OwCircuitSpec, switch_a, "switch rating", CURRENT, 0.0, 0.1, 1000.0, "A",

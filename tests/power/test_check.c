@@ -190,12 +190,112 @@ static void a_stuck_button_outlasts_the_key(void **state) {
     ow_power_destroy(&power);
 }
 
+/// A circuit and a main cable without a fuse: told, with the one to fit; a short in either burns.
+static void missing_fuses_are_told(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    spec.circuits[DEMO_CHAMBER].has_no_fuse = true;
+    spec.main.has_no_fuse = true;
+    OwPower *power;
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(&spec, &power, &faults);
+    const int circuit = found(&faults, "no fuse: a short burns this wire"),
+              cable = found(&faults, "the main cable has no fuse");
+    assert_true(circuit >= 0 && cable >= 0);
+    assert_non_null(strstr(faults.items[circuit].remedy, "A fuse at the board"));
+    assert_non_null(strstr(faults.items[cable].remedy, "of the battery"));
+    assert_false(s->lines[DEMO_CHAMBER].fuse_guards || s->cables_ok);
+    assert_true(s->lines[DEMO_CHAMBER].fuse_a == 0.0 && s->lines[DEMO_GLOW].fuse_a > 0.0);
+    for (int i = 0; i < s->wire_count; i++) {
+        const OwWireRow *w = &s->wires[i];
+        if (w->circuit == DEMO_CHAMBER && !w->is_control) {
+            assert_true(w->fuse_a == 0.0);
+        }
+    }
+    OwElectricFault list[256];
+    const int count = ow_power_faults(power, C(-5), list, 256);
+    int burns = 0;
+    for (int i = 0; i < count && i < 256; i++) {
+        const bool is_bare = list[i].kind == OW_ELECTRIC_SHORT_MAIN ||
+                             (list[i].circuit == DEMO_CHAMBER && list[i].kind <= OW_ELECTRIC_SHORT_BOARD);
+        if (is_bare) {
+            assert_int_equal(list[i].harm, OW_HARM_BURNS);
+            assert_true(isinf(list[i].opens_s) && list[i].wire_harm_s < 600.0);
+            assert_non_null(strstr(list[i].text, "no fuse; the wire is harmed"));
+            burns++;
+        }
+    }
+    assert_int_equal(burns, 4);
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+}
+
+/// Twelve lamps draw ten times their current and let go of it within 0.15 s: that opens no main fuse that
+/// carries them, and needs none of five times their current.
+static void lamps_need_no_giant_main_fuse(void **state) {
+    (void)state;
+    OwElectricSpec spec;
+    assert_int_equal(ow_electric_default(12.0, &spec), OW_OK);
+    for (int i = 0; i < 12; i++) {
+        OwCircuitSpec *c = demo_add(&spec, OW_LOAD_LAMP, "work lamp");
+        c->rated_a = 8.0;
+        c->has_relay = true;
+    }
+    OwPower *power;
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(&spec, &power, &faults);
+    const OwElectricSpec *sized = ow_power_spec(power);
+    assert_true(sized->main.fuse_a >= power->main_sizing.running_a / 0.8);
+    assert_true(sized->main.fuse_a <= 2.0 * power->main_sizing.running_a);
+    assert_true(power->main_sizing.stands && s->cables_ok);
+    // The same by small steps: the mean square since the start against the quickest curve.
+    const OwFuseType type = ow_power_main_fuse(sized);
+    double square_s = 0.0;
+    for (double t = 1e-5; t < 5.0; t += 1e-5) {
+        double amps = 0.0;
+        for (int i = 0; i < sized->circuit_count; i++) {
+            const OwSizing *z = &power->sizing[i];
+            amps += z->running_a + (z->first_a - z->running_a) * exp(-t / sized->circuits[i].inrush_s);
+        }
+        square_s += amps * amps * 1e-5;
+        assert_true(ow_fuse_least_s(type, sized->main.fuse_a, sqrt(square_s / t)) > t);
+    }
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+}
+
+/// A hold-on button on the run line keeps everything on that line alive without the key.
+static void a_button_on_the_wrong_line_is_told(void **state) {
+    (void)state;
+    OwElectricSpec spec = demo_spec();
+    OwPower *power;
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(&spec, &power, &faults);
+    assert_int_equal(found(&faults, "hold-on button feeds"), -1); // the glow line is its place
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+    spec.circuits[DEMO_FILTER].has_hold = true;
+    s = schedule_of(&spec, &power, &faults);
+    const int fault = found(&faults, "hold-on button feeds all of line 15");
+    assert_true(fault >= 0);
+    assert_string_equal(faults.items[fault].part, "filter heater");
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(given_cables_are_judged),
         cmocka_unit_test(loads_for_other_volts_are_told),
         cmocka_unit_test(a_weak_battery_is_named),
         cmocka_unit_test(a_stuck_button_outlasts_the_key),
+        cmocka_unit_test(missing_fuses_are_told),
+        cmocka_unit_test(lamps_need_no_giant_main_fuse),
+        cmocka_unit_test(a_button_on_the_wrong_line_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
