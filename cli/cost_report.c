@@ -233,7 +233,7 @@ static void write_origins(const Page *page, const OwCostTaken *taken) {
     char text[640];
     (void)snprintf(text, sizeof text,
                    "Rests on: %d of %d figures are defaults, %d of those assumed: write your own.%s%s%s%s "
-                   "Bands: %d samples.",
+                   "Bands: %d samples, each figure drawn apart from the rest.",
                    defaults, OW_COST_INPUTS, assumed, taken->yard[0] != '\0' ? " " : "", taken->yard,
                    taken->log[0] != '\0' ? " " : "", taken->log, page->study->samples);
     ow_report_paragraph(&page->out, text, 2);

@@ -33,7 +33,9 @@ const char *const *ow_cost_meanings(void) {
         "chance times cost.",
         "Equal efficiency on oil and diesel is taken: fuel volumes go by heat.",
         "Bands and chances hold as far as the ranges in the file do; a range that is wrong makes a wrong "
-        "band.",
+        "band. "
+        "Each figure is drawn apart from the rest: where some go together, as dear years do, the true band "
+        "differs.",
         NULL};
     return meanings;
 }
