@@ -307,6 +307,12 @@ OwStatus ow_log_text_totals(LogCall *call, int64_t from_s, int64_t to_s, int64_t
     ow_report_line(&call->report, "  work           %8.1f h", t.work_all_s / 3600.0);
     ow_log_money_write(t.spent_all, text, sizeof text);
     ow_report_line(&call->report, "  spent          %10s", text);
+    for (int k = 1; k < OW_LOG_KINDS; k++) { // the lines below it sum to what was spent
+        if (t.spent[k] != 0 && k != OW_LOG_EXPENSE && k != OW_LOG_REPAIR) {
+            ow_log_money_write(t.spent[k], text, sizeof text);
+            ow_report_line(&call->report, "    %-12s %10s", ow_log_kind((OwLogKind)k)->word, text);
+        }
+    }
     for (int i = 0; i < OW_LOG_EXPENSE_CHOICES; i++) {
         if (t.expenses[i] != 0) {
             ow_log_money_write(t.expenses[i], text, sizeof text);

@@ -186,6 +186,9 @@ if [ "$3" = --write ]; then
 fi
 diff -u "$golden" got.txt || failed=1
 sed 's/°/o/g' got.txt | awk 'length($0) > 80 { print "over 80 columns: " $0; bad = 1 } END { exit bad }' || failed=1
+# What was spent is the sum of the lines below it.
+same 'sum of what was spent' '' "$("$oilwright" log totals | awk '/^  spent/ { all = $2; next } /^    [a-z]/ { for (i = 1; i <= NF; i++) if ($i ~ /^-?[0-9.]+$/) sum += $i }
+    END { if (all == 0 || (all - sum) ^ 2 > 1e-6) print all, sum }')"
 # An odometer that is replaced takes no learned use away, in either view.
 used() { "$oilwright" log "$@" | grep -o '[0-9.]* L/100 km' | head -1; }
 was=$(used vehicle 'orchard van')
