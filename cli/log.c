@@ -131,7 +131,9 @@ static bool read_day(const LogCall *call, int option, int64_t *at_s) {
     }
     const long days = text[0] == '-' ? strtol(text + 1, &end, 10) : 0;
     if (strcasecmp(text, "yesterday") == 0 || (days > 0 && days < 40000 && strcmp(end, "d") == 0)) {
-        *at_s = call->now_s - 86400 * (int64_t)(days > 0 ? days : 1);
+        const int64_t local = call->now_s + ow_log_local_offset(call->now_s);
+        *at_s =
+            ow_log_utc(local - local % 86400 - 86400 * (int64_t)(days > 0 ? days : 1), ow_log_local_offset);
         return true;
     }
     fprintf(stderr, "oilwright log: %s is a day such as 2026-01-31, yesterday or -30d, not \"%s\"\n",

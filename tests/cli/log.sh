@@ -209,6 +209,9 @@ for zone in 'NZST-12NZDT,M9.5.0,M4.1.0/3' 'EST5EDT,M3.2.0,M11.1.0' 'UTC0'; do
     done
     same "days in $zone" '2025-12-31 2026-01-01 2026-03-08 2026-06-30 2026-11-01 ' \
         "$(TZ=$zone "$oilwright" log --book zone.book list | awk '{print $2}' | sort | tr '\n' ' ')"
+    TZ=$zone "$oilwright" log --book zone.book source dawn yesterday 00:10 >said.tmp 2>&1 || cat said.tmp
+    same "since yesterday in $zone" 1 "$(TZ=$zone "$oilwright" log --book zone.book list --since yesterday | wc -l)"
+    "$oilwright" log --book zone.book undo 6 >said.tmp 2>&1 || cat said.tmp
     same "since in $zone" 3 "$(TZ=$zone "$oilwright" log --book zone.book list --since 2026-03-08 | wc -l)"
 done
 rm -f said.tmp zone.book*
