@@ -198,6 +198,9 @@ grep -q 'the odometer would run back' said.tmp || { echo "an odometer that runs 
 "$oilwright" log km orchard van 12 new >said.tmp 2>&1 || cat said.tmp
 grep -q 'New odometer of orchard van: counts on from 12.0 km' said.tmp || { cat said.tmp; failed=1; }
 "$oilwright" log fill orchard van 20 L from day tank at 40 km full >said.tmp 2>&1 || cat said.tmp
+grep -q 'Fill of 20 L' said.tmp || { cat said.tmp; failed=1; }
+"$oilwright" log due | tr -s '\n ' '  ' | grep -q 'orchard van, oil change, [0-9]* km left, [-0-9]*: 3690 km and' ||
+    { echo "the way since the oil change does not count on"; "$oilwright" log due | grep 'orchard van, oil'; failed=1; }
 same 'use of a vehicle, two views' "$was" "$("$oilwright" log vehicles | grep 'orchard van' | grep -o '[0-9.]* L/100 km')"
 rm said.tmp
 # A day is the day of the clock on the wall, east and west, in summer and in winter (rules given, no tables needed).
