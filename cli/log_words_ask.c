@@ -202,11 +202,11 @@ void ow_words_take_all(Reader *r) {
 
 /// The volume of "all"; false with a question.
 static bool put_all(Reader *r) {
-    const int volume = ow_log_field_of(r->kind, "volume");
-    const OwLogValue *from = ow_words_slot(r, ow_log_field_of(r->kind, "from"));
-    if (!r->wants_all || !from->is_set) {
+    if (!r->wants_all || !is_given(r, "from")) {
         return true;
     }
+    const int volume = ow_log_field_of(r->kind, "volume");
+    const OwLogValue *from = ow_words_slot(r, ow_log_field_of(r->kind, "from"));
     if (ow_words_slot(r, volume)->is_set) {
         return ow_words_ask(r, NULL, "Is it all, or the volume that is told?");
     }
