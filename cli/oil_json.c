@@ -42,15 +42,17 @@ static json_t *rows(const OwOilAnswer *a) {
         OwOilState s;
         ow_oil_state(&a->shown->fluid, t, &s);
         const OwOilValue v = ow_oil_study_viscosity(a->shown, t);
+        const double gel = a->shown->fluid.wax.gel_share;
+        const bool pours = !(gel > 0.0 && s.wax_share >= gel);
         json_array_append_new(
-            array,
-            json_pack("{s:o, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "temperature_k",
-                      number(t), "is_valid", (int)s.is_valid, "kinematic_m2_s", number(v.value),
-                      "kinematic_low_m2_s", number(v.low), "kinematic_high_m2_s", number(v.high),
-                      "dynamic_pa_s", number(s.dynamic_pa_s), "density_kg_m3", number(s.density_kg_m3),
-                      "specific_heat_j_kgk", number(s.specific_heat_j_kgk), "conductivity_w_mk",
-                      number(s.conductivity_w_mk), "surface_tension_n_m", number(s.surface_tension_n_m),
-                      "air_floor_pa", number(s.air_floor_pa), "wax_share", number(s.wax_share)));
+            array, json_pack("{s:o, s:b, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+                             "temperature_k", number(t), "is_valid", (int)s.is_valid, "pours", (int)pours,
+                             "kinematic_m2_s", number(v.value), "kinematic_low_m2_s", number(v.low),
+                             "kinematic_high_m2_s", number(v.high), "dynamic_pa_s", number(s.dynamic_pa_s),
+                             "density_kg_m3", number(s.density_kg_m3), "specific_heat_j_kgk",
+                             number(s.specific_heat_j_kgk), "conductivity_w_mk", number(s.conductivity_w_mk),
+                             "surface_tension_n_m", number(s.surface_tension_n_m), "air_floor_pa",
+                             number(s.air_floor_pa), "wax_share", number(s.wax_share)));
     }
     return array;
 }

@@ -210,6 +210,23 @@ static void table(const Page *page) {
 #define ROWS 12
 #define COLUMNS 61
 
+#define COLDEST_K 243.15
+#define HOTTEST_K 423.15
+
+/// Temperature above which the viscosity (or an end of its band: -1, 1) stays below a limit, to 0.25 K within
+/// the table's range.
+static double kept_from(const OwOilStudy *study, double limit_m2_s, int end) {
+    double t = HOTTEST_K;
+    while (t > COLDEST_K) {
+        const OwOilValue v = ow_oil_study_viscosity(study, t);
+        if ((end < 0 ? v.low : end > 0 ? v.high : v.value) > limit_m2_s) {
+            break;
+        }
+        t -= 0.25;
+    }
+    return t >= HOTTEST_K || t <= COLDEST_K ? t : t + 0.25;
+}
+
 /// Log viscosity against temperature, -20 to 100 degC, with the pump's limit.
 static void plot(const Page *page) {
     const OwOilStudy *s = page->answer->shown;
@@ -253,17 +270,16 @@ static void plot(const Page *page) {
         axis[--used] = '\0';
     }
     line(page, "          %s %s", axis, label(OW_Q_TEMPERATURE, page->display));
-    double t = 423.15;
-    while (t > 243.15 && ow_curve_value(&s->fluid.kinematic_m2_s, t) < limit) {
-        t -= 0.25;
-    }
-    char at[48];
-    ow_units_write(t + 0.25, OW_Q_TEMPERATURE, page->display, at, sizeof at);
-    if (t < 423.0 && t > 243.15) {
-        line(page, "  %s at %s: above that the pump's limit is kept", text, at);
+    const double t = kept_from(s, limit, 0), early = kept_from(s, limit, -1), late = kept_from(s, limit, 1);
+    if (t > COLDEST_K && t < HOTTEST_K) {
+        char at[48], from[48], to[48];
+        ow_units_write(t, OW_Q_TEMPERATURE, page->display, at, sizeof at);
+        ow_units_write(early, OW_Q_TEMPERATURE, page->display, from, sizeof from);
+        ow_units_write(late, OW_Q_TEMPERATURE, page->display, to, sizeof to);
+        line(page, "  %s at %s (90 %%: %s%s to %s%s): above that the pump's limit is kept", text, at,
+             early > COLDEST_K ? "" : "below ", from, late < HOTTEST_K ? "" : "over ", to);
     } else {
-        line(page, "  the limit is %s between -30 and 150 °C",
-             t > 300.0 ? "never reached" : "kept everywhere");
+        line(page, "  the limit is kept %s between -30 and 150 °C", t > 300.0 ? "nowhere" : "everywhere");
     }
 }
 
@@ -325,6 +341,17 @@ static void dilution(const Page *page) {
         } else {
             line(page, "  %-14s no: %s", name, d.reason);
         }
+    }
+    const OwOilValue oil = ow_oil_study_viscosity(page->answer->oil, call->target_k);
+    if (call->target_m2_s > 0.0 && oil.high > 1.5 * oil.low) {
+        char low[24], high[24];
+        line(page,
+             "  the oil itself may lie from %s to %s %s there, which moves the share more than any rule: "
+             "measure "
+             "it",
+             digits(shown(oil.low, OW_Q_KINEMATIC_VISCOSITY, page->display), low, sizeof low),
+             digits(shown(oil.high, OW_Q_KINEMATIC_VISCOSITY, page->display), high, sizeof high),
+             label(OW_Q_KINEMATIC_VISCOSITY, page->display));
     }
 }
 

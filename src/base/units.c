@@ -305,10 +305,15 @@ static bool read_gauge(const char *text, double *area, bool *is_good) {
         while (*p == ' ') {
             p++;
         }
-        if (strncmp(p, "AWG", 3) != 0 && strncmp(p, "awg", 3) != 0) {
+        static const char *const words[] = {"AWG", "awg", "gauge", "ga"};
+        size_t size = 0;
+        for (size_t i = 0; i < sizeof words / sizeof words[0] && size == 0; i++) {
+            size = strncmp(p, words[i], strlen(words[i])) == 0 ? strlen(words[i]) : 0;
+        }
+        if (size == 0) {
             return false;
         }
-        p += 3;
+        p += size;
     }
     *is_good = false;
     if (digits == p || count == 0 || *p != '\0') {

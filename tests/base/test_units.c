@@ -107,6 +107,8 @@ static void wire_gauge(void **state) {
     (void)state;
     assert_true(fabs(read_si("AWG 10", OW_Q_AREA) - 5.261e-6) < 0.0005e-6);
     assert_true(fabs(read_si("10 AWG", OW_Q_AREA) - 5.261e-6) < 0.0005e-6);
+    assert_true(read_si("10 ga", OW_Q_AREA) == read_si("AWG 10", OW_Q_AREA));
+    assert_true(read_si("16 gauge", OW_Q_AREA) == read_si("AWG 16", OW_Q_AREA));
     const double pi = 3.14159265358979323846;
     assert_true(fabs(read_si("AWG 36", OW_Q_AREA) / (pi / 4 * 0.127e-3 * 0.127e-3) - 1) < 1e-12);
     assert_true(fabs(read_si("AWG 4/0", OW_Q_AREA) / (pi / 4 * 11.684e-3 * 11.684e-3) - 1) < 1e-12);

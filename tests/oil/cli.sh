@@ -66,6 +66,11 @@ expect 0 'net heat +36.8 MJ/kg +36.5 to 37.0; measured' rapeseed --lab 'net heat
 expect 2 'no value "density"' rapeseed --lab 'density 912'
 expect 2 'flash point is 5000 degC' rapeseed --lab 'flash 5000 degC'
 expect 2 '"4 mg" is not a sulphur' rapeseed --lab 'sulphur 4 mg'
+# How sure the temperature of the pump's limit and the least diluent are.
+expect 0 '20 mm2/s at [0-9.]+ degC .90 %: [0-9.]+ degC to [0-9.]+ degC.: above' rapeseed --ascii
+expect 0 '20 mm2/s at [0-9.]+ degC .90 %: [0-9.]+ degC to [0-9.]+ degC.' used --ascii
+expect 0 'limit is kept everywhere' diesel --limit '2000 mm2/s'
+expect 0 'the oil itself may lie from' used --target '15 mm2/s @ 40 degC'
 # What was said of the oil is not lost in its blend.
 expect 0 'FAIL +water .* 733' rapeseed --water 900ppm --blend '20% diesel' --compare en590
 expect 2 'did you mean "rapeseed"' rapseed
@@ -104,6 +109,7 @@ p = j["properties"]
 assert all(a["temperature_k"] < b["temperature_k"] and a["kinematic_m2_s"] >= b["kinematic_m2_s"] for a, b in zip(p, p[1:]))
 assert all(r["kinematic_low_m2_s"] < r["kinematic_m2_s"] < r["kinematic_high_m2_s"] for r in p)
 assert j["spray"]["label"] == "indicator"
+assert p[-1]["pours"] is True and all(r["pours"] for r in p if r["is_valid"])
 assert len(j["blend_rules"]) == 4 and len(j["profile_models"]) == 4
 P
     "$o" oil 'a<b&c' --point 30@40 --svg "$dir/chart.svg" >/dev/null &&
