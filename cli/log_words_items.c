@@ -316,6 +316,27 @@ bool ow_words_items(Reader *r) {
             is_led = false;
             continue;
         }
+        // "oil filter" of a vehicle that has none in the book yet: its name, not a label with a value.
+        if (!w->is_quoted && (r->kind == OW_LOG_FILTER || r->kind == OW_LOG_GAUGE)) {
+            if (i + 1 < r->word_count && !r->words[i + 1].is_quoted &&
+                strcasecmp(r->words[i + 1].text, "filter") == 0 && strcasecmp(w->text, "filter") != 0 &&
+                lead == NULL) {
+                const char *both = ow_words_join(r, i, 2);
+                if (both == NULL || (is_phrase && !lengthen(r, last, both))) {
+                    return false;
+                }
+                if (!is_phrase) {
+                    add(r, ITEM_WORDS)->text = both;
+                }
+                is_led = false;
+                i += 2;
+                continue;
+            }
+            if (strcasecmp(w->text, "filter") == 0) {
+                i++;
+                continue;
+            }
+        }
         const int choice = w->is_quoted ? -1 : ow_words_choice(r, i, &field, &taken);
         if (lead != NULL && label < 0) {
             add(r, ITEM_LEAD)->text = lead;

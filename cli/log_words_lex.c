@@ -302,13 +302,18 @@ static bool is_digits(const char *t, size_t least, size_t most) {
     return length >= least && length <= most && strspn(t, "0123456789") == length;
 }
 
-/// "182 912 km": three more digits of an odometer.
+/// "182 912 km", "182 912km": three more digits of an odometer.
 static bool is_thousands(const Reader *r, int at) {
-    const char *unit = at + 2 < r->word_count && !r->words[at + 2].is_quoted && !r->words[at + 1].is_quoted
-                           ? unit_word(r->words[at + 2].text)
-                           : NULL;
-    return unit != NULL && (strcmp(unit, "km") == 0 || strcmp(unit, "mi") == 0) &&
-           is_digits(r->words[at].text, 1, 3) && is_digits(r->words[at + 1].text, 3, 3);
+    if (at + 1 >= r->word_count || r->words[at + 1].is_quoted || !is_digits(r->words[at].text, 1, 3) ||
+        strspn(r->words[at + 1].text, "0123456789") != 3) {
+        return false;
+    }
+    const char *unit = r->words[at + 1].text + 3;
+    if (*unit == '\0') {
+        unit = at + 2 < r->word_count && !r->words[at + 2].is_quoted ? r->words[at + 2].text : "";
+    }
+    unit = unit_word(unit);
+    return unit != NULL && (strcmp(unit, "km") == 0 || strcmp(unit, "mi") == 0);
 }
 
 /// Keeps the text of a number; NULL when there is no room.
@@ -392,7 +397,7 @@ static int hours_and_minutes(const Reader *r, int at, int *minutes) {
 }
 
 int ow_words_number(Reader *r, int at, const char **text, bool *has_unit) {
-    char digits[64], joined[96], thousands[16];
+    char digits[64], joined[96], thousands[32];
     const char *t = r->words[at].text;
     int minutes = 0, together = product(r, at, text, has_unit);
     if (together > 0) {
@@ -407,7 +412,7 @@ int ow_words_number(Reader *r, int at, const char **text, bool *has_unit) {
         return together;
     }
     if (is_thousands(r, at)) {
-        (void)snprintf(thousands, sizeof thousands, "%.3s%.3s", t, r->words[at + 1].text);
+        (void)snprintf(thousands, sizeof thousands, "%.3s%.20s", t, r->words[at + 1].text);
         t = thousands;
         together = 1;
         at++;
@@ -476,6 +481,20 @@ static bool mass_value(Reader *r, const OwLogField *field, const char *text, OwL
     return true;
 }
 
+/// "182.350 km": nobody reads metres off an odometer; the point parts thousands.
+static bool is_dotted(const OwLogField *field, const char *text, char *typed, size_t size, const char *unit) {
+    const size_t before = strspn(text, "0123456789"),
+                 after = text[before] == '.' ? strspn(text + before + 1, "0123456789") : 0;
+    const char *rest = text + before + 1 + after;
+    if ((strcmp(field->key, "odometer") != 0 && strcmp(field->key, "old") != 0) || before < 1 || before > 3 ||
+        after != 3 || text[0] == '0' || (*rest != '\0' && *rest != ' ')) {
+        return false;
+    }
+    (void)snprintf(typed, size, "%.*s%.3s%s%.30s", (int)before, text, text + before + 1,
+                   *rest == '\0' ? " " : "", *rest == '\0' ? unit : rest);
+    return true;
+}
+
 bool ow_words_value(Reader *r, const OwLogField *field, const char *text, OwLogValue *value, char why[256]) {
     char wrong[256] = "", remedy[256] = "", typed[128];
     const bool is_us = r->speech->display == OW_DISPLAY_US;
@@ -486,6 +505,11 @@ bool ow_words_value(Reader *r, const OwLogField *field, const char *text, OwLogV
             return false;
         }
         (void)snprintf(typed, sizeof typed, "%.*s", space != NULL ? (int)(space - text) : 60, text);
+    } else if (is_dotted(field, text, typed, sizeof typed,
+                         r->unit[0] != '\0' ? r->unit
+                         : is_us            ? "mi"
+                                            : "km")) {
+        // as it stands
     } else if (field->type != OW_LOG_QUANTITY || (space != NULL && strcmp(space, " money") == 0)) {
         return false;
     } else if (space == NULL && field->quantity == OW_Q_LENGTH) { // an odometer as the display counts
