@@ -137,7 +137,11 @@ void ow_failure_notice(OwFailureWork *work, OwFailure *failure, OwScene scene) {
     if (failure->felt_s < 0.0 && failure->gauge_s >= 0.0) {
         snprintf(failure->noticed, sizeof failure->noticed, "only the gauges");
     } else if (failure->felt_s < 0.0) {
-        snprintf(failure->noticed, sizeof failure->noticed, "nothing, until it is looked for");
+        const bool is_burst = failure->verdict.quantity == OW_Q_PRESSURE;
+        snprintf(failure->noticed, sizeof failure->noticed, "%s",
+                 failure->outcome < OW_CLASS_DANGEROUS ? "nothing, until it is looked for"
+                 : is_burst                            ? "nothing before the hose bursts: smell, drips, smoke"
+                                                       : "nothing before it smells or smokes");
     }
     if (scene == OW_SCENE_ROAD &&
         (run->effect == OW_EFFECT_ELEMENT_OFF || run->effect == OW_EFFECT_PUMP_OFF) &&

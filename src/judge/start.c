@@ -80,6 +80,43 @@ static void mend_by_blend(const OwJudgeWork *work, OwAnswer *v, double temperatu
     ow_judge_also(v->mend, sizeof v->mend, ".");
 }
 
+/// Rated watts of all heaters and traces: the power of the moment is the inrush of cold ones, or that of
+/// those which thermostats have left on.
+static double rated_watts(const OwRig *rig) {
+    double watts = 0.0;
+    for (int p = 0; p < rig->part_count; p++) {
+        const OwElements *elements = ow_part_elements_const(&rig->parts[p]);
+        for (int e = 0; elements != NULL && e < elements->count; e++) {
+            watts += elements->items[e].power_w;
+        }
+        if (rig->parts[p].kind == OW_PART_RUN) {
+            watts += rig->parts[p].as.run.trace_w_m * rig->parts[p].as.run.length_m;
+        }
+    }
+    return watts;
+}
+
+/// Much oil that passes the last heater takes its heat along: T out = T in + P / (rho cp Q), so the flow that
+/// gets warm enough is in proportion. Says so when there is a flow before the first attempt.
+static void mend_by_less_flow(const OwJudgeWork *work, OwAnswer *v, double need_k) {
+    const int at = work->first_crank - 1;
+    for (int i = work->path_count - 1; at >= 0 && i >= 0; i--) {
+        const OwElements *elements = ow_part_elements_const(&work->rig->parts[work->path[i]]);
+        const OwPartSample *h = ow_judge_part_sample(work, at, work->path[i]);
+        if (elements == NULL || elements->count == 0 || h == NULL) {
+            continue;
+        }
+        const double flow = h->flow_m3_s, gain_k = h->out_k - h->in_k, wanted_k = need_k - h->in_k;
+        if (flow > 3e-3 / 3600.0 && gain_k > 2.0 && wanted_k > gain_k && wanted_k < 4.0 * gain_k) {
+            ow_judge_also(v->mend, sizeof v->mend, ", or let less oil pass %s before the start (%s, now %s)",
+                          ow_judge_part(work, work->path[i]).text,
+                          ow_judge_words(work, 0.95 * flow * gain_k / wanted_k, OW_Q_VOLUME_FLOW).text,
+                          ow_judge_words(work, flow, OW_Q_VOLUME_FLOW).text);
+        }
+        return;
+    }
+}
+
 /// Too thick: what warmth is missing, and what would bring it in the time there was.
 static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     const OwSample *s = ow_judge_sample(work, at);
@@ -148,24 +185,26 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
     } else if (slope * 3600.0 < gap) {
         // Not even an hour at the present pace.
         v->grade = OW_GRADE_IMPOSSIBLE;
-        const double watts =
-            ow_judge_watts_for(first->heaters_w > s->heaters_w ? first->heaters_w : s->heaters_w,
-                               s->inlet_k - first->inlet_k, need_k - first->inlet_k);
+        const double watts = 1.1 * ow_judge_watts_for(rated_watts(work->rig), s->inlet_k - first->inlet_k,
+                                                      need_k - first->inlet_k);
         ow_judge_say(v->mend, sizeof v->mend, "Waiting does not help: the inlet has settled at %s. ",
                      ow_judge_words(work, s->inlet_k, OW_Q_TEMPERATURE).text);
         if (mend_by_watts(work, v, s, need_k, "Heat more: ")) {
+            mend_by_less_flow(work, v, need_k);
             ow_judge_also(v->mend, sizeof v->mend, ", or thin the oil.");
         } else if (watts > 0.0 && watts < 1e5) {
-            ow_judge_also(v->mend, sizeof v->mend, "About %s of heat would reach the limit, or thin the oil.",
+            ow_judge_also(v->mend, sizeof v->mend, "About %s of heat would reach the limit",
                           ow_judge_words(work, watts, OW_Q_POWER).text);
+            mend_by_less_flow(work, v, need_k);
+            ow_judge_also(v->mend, sizeof v->mend, ", or thin the oil.");
         } else {
             ow_judge_also(v->mend, sizeof v->mend, "Bring the heat nearer to the pump, or thin the oil");
             mend_by_blend(work, v, s->inlet_k, work->rig->limits.start_kinematic_m2_s);
         }
     } else {
+        const double rated_w = rated_watts(work->rig);
         const double watts =
-            ow_judge_watts_for(first->heaters_w > s->heaters_w ? first->heaters_w : s->heaters_w,
-                               s->inlet_k - first->inlet_k, need_k - first->inlet_k);
+            1.1 * ow_judge_watts_for(rated_w, s->inlet_k - first->inlet_k, need_k - first->inlet_k);
         ow_judge_say(v->mend, sizeof v->mend, "Wait about %s longer",
                      ow_judge_words(work, gap > 0.0 ? gap / slope : 0.0, OW_Q_TIME).text);
         if (gap > 0.0) { // a third more, for the pace falls as the oil nears the heaters
@@ -176,11 +215,9 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
         if (watts > 0.0 && watts < 1e5) {
             ow_judge_also(v->mend, sizeof v->mend, ", or heat with about %s in place of %s",
                           ow_judge_words(work, watts, OW_Q_POWER).text,
-                          ow_judge_words(work,
-                                         first->heaters_w > s->heaters_w ? first->heaters_w : s->heaters_w,
-                                         OW_Q_POWER)
-                              .text);
+                          ow_judge_words(work, rated_w, OW_Q_POWER).text);
         }
+        mend_by_less_flow(work, v, need_k);
         ow_judge_also(v->mend, sizeof v->mend, ", or thin the oil.");
     }
 }

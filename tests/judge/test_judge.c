@@ -135,6 +135,36 @@ static void impossible_designs_are_answers(void **state) {
     free(m);
 }
 
+/// Watts of a mend stand beside the rated ones of the file, not the inrush of cold heaters; and where much
+/// oil passes the heater, T out - T in = P / (rho cp Q) says what flow would get warm enough.
+static void thick_oil_gets_watts_or_less_flow(void **state) {
+    (void)state;
+    OwMade *m = made_no_start(C(25), 60e-6);
+    m->samples[0].heaters_w = 640.0; // cold plugs of 250 W
+    for (int i = 0; i < MADE_SAMPLES; i++) {
+        OwPartSample *s = &m->part_samples[i * MADE_PARTS + MADE_CHAMBER];
+        s->flow_m3_s = 18e-3 / 3600.0;
+        s->in_k = C(-5);
+        s->out_k = C(25);
+    }
+    OwJudgement *j = judge(m, OW_DISPLAY_METRIC);
+    const OwAnswer *v = ow_judge_find(j, OW_ANSWER_START);
+    assert_true(ow_judge_fails(v->grade));
+    const char *reached = strstr(v->text, "(reached at ");
+    assert_non_null(reached);
+    const double need_c = strtod(reached + 12, NULL);
+    char flow[64];
+    (void)snprintf(flow, sizeof flow, "(%.3g L/h, now 18 L/h)", 0.95 * 18.0 * 30.0 / (need_c + 5.0));
+    if (strstr(v->mend, flow) == NULL || strstr(v->mend, "let less oil pass 'boost chamber'") == NULL) {
+        fail_msg("%s, not in: %s", flow, v->mend);
+    }
+    if (strstr(v->mend, " in place of 250 W") == NULL || strstr(v->mend, "640") != NULL) {
+        fail_msg("rated watts, not in: %s", v->mend);
+    }
+    ow_judge_destroy(&j);
+    free(m);
+}
+
 /// No pressure stands below a perfect vacuum (-101.325 kPa): what the flow would ask for is called that.
 static void no_pressure_below_vacuum(void **state) {
     (void)state;
@@ -559,6 +589,7 @@ int main(void) {
         cmocka_unit_test(contributions_follow_the_path),
         cmocka_unit_test(too_thick_to_start),
         cmocka_unit_test(impossible_designs_are_answers),
+        cmocka_unit_test(thick_oil_gets_watts_or_less_flow),
         cmocka_unit_test(starving_names_the_part),
         cmocka_unit_test(full_power_comes_back),
         cmocka_unit_test(too_hot_names_the_thermostat),
