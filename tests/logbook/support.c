@@ -168,9 +168,9 @@ OwStatus add_random(OwLogbook *book, Yard *yard) {
         roll(yard, 10) == 0 ? yard->now_s - (int64_t)roll(yard, 4000000) : yard->now_s; // some late
     const int64_t batch = yard->batch_count > 0 ? yard->batches[roll(yard, (uint64_t)yard->batch_count)] : 0;
     static const OwLogKind kinds[] = {
-        OW_LOG_PICKUP, OW_LOG_PICKUP, OW_LOG_BATCH,  OW_LOG_STEP,    OW_LOG_TEST, OW_LOG_MOVE,
-        OW_LOG_MOVE,   OW_LOG_SHIFT,  OW_LOG_LEVEL,  OW_LOG_WASTE,   OW_LOG_FILL, OW_LOG_FILL,
-        OW_LOG_GAUGE,  OW_LOG_FILTER, OW_LOG_REPAIR, OW_LOG_EXPENSE, OW_LOG_UNDO, OW_LOG_UNDO};
+        OW_LOG_PICKUP, OW_LOG_PICKUP,  OW_LOG_BATCH, OW_LOG_STEP, OW_LOG_TEST,    OW_LOG_MOVE,  OW_LOG_MOVE,
+        OW_LOG_SHIFT,  OW_LOG_LEVEL,   OW_LOG_WASTE, OW_LOG_FILL, OW_LOG_FILL,    OW_LOG_GAUGE, OW_LOG_FILTER,
+        OW_LOG_REPAIR, OW_LOG_EXPENSE, OW_LOG_UNDO,  OW_LOG_UNDO, OW_LOG_ODOMETER};
     OwLogEntry e = entry_of(kinds[roll(yard, sizeof kinds / sizeof kinds[0])], at);
     char name[40];
     if ((e.kind == OW_LOG_STEP || e.kind == OW_LOG_SHIFT) && batch == 0) {
@@ -248,6 +248,17 @@ OwStatus add_random(OwLogbook *book, Yard *yard) {
         set_si(&e, "odometer", (double)(at - 1690000000) * 0.1);
         set_si(&e, "diesel", litres(yard, 9000));
         set_number(&e, "price", (int64_t)roll(yard, 5000));
+        break;
+    case OW_LOG_ODOMETER:
+        set_number(&e, "vehicle", yard->vehicles[roll(yard, 2)]);
+        set_si(&e, "odometer", (double)(at - 1690000000) * 0.1);
+        if (roll(yard, 4) == 0) { // replaced
+            set_number(&e, "new", 1);
+            if (roll(yard, 2) == 0) {
+                set_si(&e, "old", (double)(at - 1690000000) * 0.1);
+            }
+            set_si(&e, "odometer", 0.0);
+        }
         break;
     case OW_LOG_GAUGE:
         set_number(&e, "vehicle", yard->vehicles[roll(yard, 2)]);

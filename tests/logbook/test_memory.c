@@ -74,6 +74,7 @@ static OwStatus job_views(OwLogbook *book, OwFaults *faults) {
     OwLogVehicleRow *vehicles = NULL;
     OwLogFilterRow *lives = NULL;
     OwLogSourceRow *sources = NULL;
+    OwLogSwap *swaps = NULL;
     OwLogTotals totals;
     OwLogTrace trace;
     OwLogList list;
@@ -82,6 +83,7 @@ static OwStatus job_views(OwLogbook *book, OwFaults *faults) {
     status = status == OW_OK ? ow_logbook_batches(book, true, 0, 0, arena, &batches, &count, faults) : status;
     status = status == OW_OK ? ow_logbook_vehicles(book, arena, &vehicles, &count, faults) : status;
     status = status == OW_OK ? ow_logbook_filters(book, 0, 0, arena, &lives, &count, faults) : status;
+    status = status == OW_OK ? ow_logbook_swaps(book, arena, &swaps, &count, faults) : status;
     status = status == OW_OK ? ow_logbook_sources(book, arena, &sources, &count, faults) : status;
     status = status == OW_OK ? ow_logbook_totals(book, 1700001234, 1700300000, 0, &totals, faults) : status;
     status = status == OW_OK ? ow_logbook_trace_back(book, vessels[2].id, 0, arena, &trace, faults) : status;
