@@ -113,9 +113,9 @@ bool ow_words_split(Reader *r, const char *text) {
             return ow_words_ask(r, NULL, "A quotation mark is open: close it with \".");
         }
         const bool is_end = *p == '\0';
-        // A comma that ends a word is a pause.
-        while (out > w->text + 1 &&
-               (out[-1] == ',' || (out[-1] == '.' && out[-2] != '.' && isalpha((unsigned char)out[-2])))) {
+        // A comma or colon that ends a word is a pause.
+        while (out > w->text + 1 && (out[-1] == ',' || out[-1] == ':' ||
+                                     (out[-1] == '.' && out[-2] != '.' && isalpha((unsigned char)out[-2])))) {
             out--;
         }
         *out = '\0';

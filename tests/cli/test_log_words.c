@@ -35,6 +35,8 @@ typedef struct Case {
 // clang-format off
 static const Case cases[] = {
     {"pickup olive grove 60 L drum2", false, "Pick-up of 60 L from Olive Grove into drum 2", ""},
+    {"pickup: hill cafe, 60 L, drum 2", false, "Pick-up of 60 L from Hill Cafe into drum 2", ""},
+    {"pickup hill cafe 60 L drum 2 note: two tins", false, "Pick-up of 60 L from Hill Cafe into drum 2, note two tins", ""},
     {"pickup \"hill cafe\" 60L drum2", false, "Pick-up of 60 L from Hill Cafe into drum 2", ""},
     {"drum 2 60 litres pickup hill cafe", false, "Pick-up of 60 L from Hill Cafe into drum 2", ""},
     {"pick up 60 from Hill Cafe into drum 1, 5.50, 12 km, 20 min", false, "Pick-up of 60 L from Hill Cafe into drum 1, paid 5.50, drive 12.0 km, work 20 min", ""},
