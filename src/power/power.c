@@ -2,6 +2,7 @@
 // Compiles a description of the electrical side into the form that is solved, and answers the simple
 // questions about it.
 #include "power/power.h"
+#include "power/schedule.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -172,6 +173,9 @@ OwStatus ow_power_create(const OwRig *rig, OwPower **power, OwFaults *faults) {
     }
     if (status == OW_OK) {
         status = ow_power_create_from(spec, power, faults);
+    }
+    for (int i = 0; status == OW_OK && i < spec->circuit_count; i++) {
+        ow_power_check_volts(*power, &spec->circuits[i], faults); // or a morning would run on what burns out
     }
     free(spec);
     return status;

@@ -195,9 +195,40 @@ static void wrong_wiring_is_refused_in_place(void **state) {
     }
 }
 
+/// The compiled network, which every morning makes, warns of elements for other volts at their place in the
+/// file; and a fuse can be said to be missing.
+static void what_burns_out_is_told_before_a_morning(void **state) {
+    (void)state;
+    OwRig *rig;
+    OwFaults faults = {0};
+    assert_int_equal(read("  key-on voltage: 24 V\n"
+                          "  cables: {main: {no fuse: yes}}\n"
+                          "  circuits:\n"
+                          "    - {circuit: plug one, load: boost chamber/plug one, no fuse: yes}\n",
+                          &rig, &faults),
+                     OW_OK);
+    ow_faults_clear(&faults);
+    OwPower *power = NULL;
+    assert_int_equal(ow_power_create(rig, &power, &faults), OW_OK);
+    assert_int_equal(faults.errors, 0);
+    assert_int_equal(faults.count, 3); // both elements and the pump stand at their 12 V
+    assert_string_equal(faults.items[0].part, "plug one");
+    assert_int_equal(faults.items[0].line, 17);
+    for (size_t i = 0; i < faults.count; i++) {
+        assert_int_equal(faults.items[i].severity, OW_FAULT_WARNING);
+        assert_non_null(strstr(faults.items[i].message, "it burns out"));
+    }
+    const OwElectricSpec *spec = ow_power_spec(power);
+    assert_true(spec->main.has_no_fuse && spec->circuits[0].has_no_fuse && !spec->circuits[1].has_no_fuse);
+    ow_faults_clear(&faults);
+    ow_power_destroy(&power);
+    ow_rig_destroy(&rig);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(whole_wiring),
+        cmocka_unit_test(what_burns_out_is_told_before_a_morning),
         cmocka_unit_test(no_wiring_is_derived),
         cmocka_unit_test(wrong_wiring_is_refused_in_place),
     };
