@@ -295,6 +295,56 @@ await check('a dead network: the picture says that it is of an older text; askin
   await page.waitForFunction(() => !/No answer/.test(document.querySelector('#verdict .headline').textContent));
   assert.match(await text(), /supply hose\n *bore: 9 mm/);
 });
+await check('numbers as people type them: a decimal comma, and after a wrong unit the next number has a right one', async () => {
+  await use(van);
+  await pick('supply hose');
+  await enter(field('bore'), '9,5');
+  assert.match(await text(), /supply hose\n *bore: 9\.5 mm/);
+  await enter(field('bore'), '9 kg');
+  assert.equal(await field('bore').getAttribute('aria-invalid'), 'true');
+  assert.equal(await page.locator('#editor .field.wrong .field-fault').count(), 1);
+  assert.doesNotMatch(await page.textContent('#editor .field.wrong .field-fault'), /bore:/, 'the field\'s name is not said again');
+  await enter(field('bore'), '9');
+  assert.match(await text(), /supply hose\n *bore: 9 mm/);
+  await page.click('#editor >> text=Close');
+});
+
+await check('the oil view begins with what is in the tank', async () => {
+  await open('van-blend.yaml');
+  await openView(page, 'oil');
+  await page.waitForSelector('.oil-result .pairs');
+  const [oil, with_] = await page.locator('.conditions select').evaluateAll((all) => all.map((one) => one.value));
+  assert.equal(with_, 'diesel');
+  assert.match(await text(), new RegExp(`blend: \\{.*${oil}`));
+  await open('orchard-van.yaml');
+  await page.waitForFunction(() => document.querySelectorAll('.conditions select')[1].value === '');
+  await openView(page, 'path');
+});
+
+await check('on paper: the picture and its axis shrink alike, dark becomes light, what was folded is open and folds again', async () => {
+  await page.click('.menu > summary');
+  await page.click('#settings');
+  await page.selectOption('#set-theme', 'dark');
+  await page.keyboard.press('Escape');
+  await page.emulateMedia({ media: 'print' });
+  await page.setViewportSize({ width: 718, height: 1000 });
+  await page.evaluate(() => window.dispatchEvent(new Event('beforeprint')));
+  const paper = await page.evaluate(() => ({
+    heights: ['.picture-axis', '.picture'].map((name) => document.querySelector(name).getBoundingClientRect().height),
+    tops: ['.picture-axis', '.picture'].map((name) => document.querySelector(name).getBoundingClientRect().top),
+    right: document.querySelector('.picture').getBoundingClientRect().right, room: document.querySelector('.picture-box').getBoundingClientRect().right,
+    theme: document.documentElement.getAttribute('data-theme'), rows: document.querySelectorAll('.view table tbody tr').length,
+  }));
+  assert.ok(Math.abs(paper.heights[0] - paper.heights[1]) < 1 && Math.abs(paper.tops[0] - paper.tops[1]) < 1, JSON.stringify(paper));
+  assert.ok(paper.right <= paper.room + 1, JSON.stringify(paper));
+  assert.equal(paper.theme, 'light');
+  assert.ok(paper.rows > 10, 'the values are on the paper');
+  await page.evaluate(() => window.dispatchEvent(new Event('afterprint')));
+  await page.emulateMedia({ media: 'screen' });
+  await page.setViewportSize({ width: 1400, height: 900 });
+  assert.equal(await page.evaluate(() => document.documentElement.getAttribute('data-theme')), 'dark');
+  assert.equal(await page.locator('.view > details.panel[open]').count(), 0);
+});
 const desk = log.errors.filter((message) => !/ERR_FAILED|Failed to load/.test(message));
 await check('no error was logged', () => assert.deepEqual(desk, []));
 await context.close();

@@ -22,6 +22,15 @@ export function cssColor(name: string): string {
   return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 }
 
+/** The index of the point nearest to a value, of rising ones. */
+function nearest(rising: number[], value: number): number {
+  let found = 0;
+  rising.forEach((x, index) => {
+    found = Math.abs(x - value) < Math.abs(rising[found] - value) ? index : found;
+  });
+  return found;
+}
+
 /** A chart that fits its box. The words under it say the same for those who do not see it. */
 export function chart(options: ChartOptions): { element: HTMLElement; draw(): void; canvas(): HTMLCanvasElement | null } {
   const box = h('div', { class: 'chart-box' });
@@ -52,6 +61,11 @@ export function chart(options: ChartOptions): { element: HTMLElement; draw(): vo
         })),
       ],
       hooks: {
+        setCursor: [(u) => { // away from the chart the legend tells the moment of the page
+          if (options.time && (u.cursor.left ?? -1) < 0) {
+            tell(u);
+          }
+        }],
         draw: [(u) => {
           if (options.time && state.run) {
             const time = state.run.series.time_s[state.sample];
@@ -69,8 +83,10 @@ export function chart(options: ChartOptions): { element: HTMLElement; draw(): vo
         }],
       },
     };
+    const tell = (u: uPlot) => state.run && u.setLegend({ idx: nearest(options.x, state.run.series.time_s[state.sample]) }, false);
     plot = new uPlot(plotOptions, [options.x, ...options.lines.map((line) => line.data)] as uPlot.AlignedData, box);
     if (options.time) {
+      tell(plot);
       plot.over.addEventListener('click', (event) => {
         if (plot && state.run) {
           state.sample = sampleAt(state.run, plot.posToVal(event.offsetX, 'x'));
@@ -86,7 +102,16 @@ export function chart(options: ChartOptions): { element: HTMLElement; draw(): vo
       draw();
     }
   }).observe(box);
-  return { element, draw: () => (plot ? plot.redraw(false) : draw()), canvas: () => box.querySelector('canvas') };
+  return { element, draw: () => {
+    if (plot) {
+      plot.redraw(false);
+      if (options.time && state.run && (plot.cursor.left ?? -1) < 0) {
+        plot.setLegend({ idx: nearest(options.x, state.run.series.time_s[state.sample]) }, false);
+      }
+    } else {
+      draw();
+    }
+  }, canvas: () => box.querySelector('canvas') };
 }
 
 /** A column made whole: one number becomes as many as there are samples. */

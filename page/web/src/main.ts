@@ -212,9 +212,18 @@ function build(): void {
   on(['rig', 'units'], () => editor.draw());
   on(['busy'], () => document.body.classList.toggle('busy', isBusy()));
 
-  window.addEventListener('beforeprint', () => {
-    document.querySelectorAll<HTMLDetailsElement>('.view > details.panel, .job-body > details.panel').forEach((details) => { details.open = true; });
+  let unfolded: HTMLDetailsElement[] = [];
+  window.addEventListener('beforeprint', () => { // on paper everything is open, and ink is dark
+    unfolded = [...document.querySelectorAll<HTMLDetailsElement>('.view > details.panel:not([open]), .job-body > details.panel:not([open])')];
+    unfolded.forEach((details) => { details.open = true; });
+    document.documentElement.setAttribute('data-theme', 'light');
+    made[state.view].draw();
     made[state.view].time();
+  });
+  window.addEventListener('afterprint', () => {
+    unfolded.splice(0).forEach((details) => { details.open = false; });
+    applyTheme();
+    made[state.view].draw();
   });
   document.addEventListener('keydown', (event) => {
     const key = event.key.toLowerCase();

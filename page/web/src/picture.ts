@@ -181,7 +181,7 @@ export function createPicture(open: (name: string) => void): Picture {
     const layout = layoutPath(read.parts, read.joints, moment.path, moment.return_path);
     room = room || element.clientWidth;
     const narrow = room < 640;
-    const axis = narrow ? 70 : 124;
+    const axis = narrow ? 78 : 124;
     const columnWidth = Math.max(narrow ? 96 : 94, Math.floor((room - axis - 2) / layout.columns));
     const pathBottom = FIRST + (layout.rows - 1) * ROW + 58;
     const bandHeight = narrow ? 84 : 86;
@@ -194,6 +194,7 @@ export function createPicture(open: (name: string) => void): Picture {
     main.setAttribute('width', String(width));
     main.setAttribute('height', String(height));
     axisSvg.setAttribute('width', String(axis));
+    scroller.style.setProperty('--axis-share', String(axis / (axis + layout.columns * columnWidth))); // on paper both shrink alike
     axisSvg.setAttribute('height', String(height));
     axisSvg.setAttribute('viewBox', `0 0 ${axis} ${height}`);
     const px = (column: number) => (column + 0.5) * columnWidth;

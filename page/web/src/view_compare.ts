@@ -64,7 +64,8 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
   };
 
   const draw_result = (comparison: Comparison) => {
-    const value = (quantity: string, si: number | null): Kid => (si === null ? '–' : quantity === 'time' ? clock(si) : quantity === 'number' ? digits(si) : show(quantity, si));
+    const shares: Record<string, string> = { fill: '%', delivery: '%', full_load: '% missing' };
+    const value = (quantity: string, si: number | null, kind: string): Kid => (si === null ? '–' : shares[kind] !== undefined && quantity === 'number' ? `${digits(si * 100, 0)} ${shares[kind]}` : quantity === 'time' ? clock(si) : quantity === 'number' ? digits(si) : show(quantity, si));
     const kids: Kid[] = [h('div', { class: 'split' }, ...comparison.runs.map((run) => h('section', { class: `compare-run ${run.verdict?.grade ?? 'unknown'}` }, h('h2', {}, run.label),
       run.verdict ? h('div', { class: 'verdict-words' }, gradeMark(run.verdict.grade), h('div', {}, h('p', { class: 'headline small' }, run.verdict.headline), h('p', { class: 'advice' }, run.verdict.advice))) : h('div', {}, ...run.faults.filter((fault) => fault.severity === 'error').map((fault) => faultLine(fault, null))))))];
     const wrong = comparison.runs.flatMap((run) => run.faults).find((fault) => fault.severity === 'error' && /soak/.test(fault.message));
@@ -84,8 +85,9 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
       }).element;
       kids.push(h('div', { class: 'charts' }, plot('Viscosity at the injection pump', 'kinematic viscosity', (run) => run.series.inlet_kinematic_m2_s, true), plot('Oil at the pump', 'temperature', (run) => run.series.inlet_k, false)));
     }
-    kids.push(table('Question by question', ['Question', ...comparison.runs.map((run) => run.label)], comparison.rows.map((row): Kid[] => [row.question, ...row.values.map((si, order) => h('span', { class: 'grade-cell' }, row.grades[order] ? gradeMark(row.grades[order] as string) : null, ' ', value(row.quantity, si), row.grades[order] ? h('span', { class: 'sr' }, ` ${gradeWords[row.grades[order] as string]}`) : null, row.better === order ? h('strong', {}, ' better') : null))]),
-      { caption: 'Question by question; the better one is marked', marked: (row, column) => (comparison.rows[row].better === column - 1 ? 'better half' : 'half') }));
+    const rows = comparison.rows.filter((row) => row.kind !== 'simulation'); // the simulation's own books say nothing of a vehicle
+    kids.push(table('Question by question', ['Question', ...comparison.runs.map((run) => run.label)], rows.map((row): Kid[] => [row.question, ...row.values.map((si, order) => h('span', { class: 'grade-cell' }, row.grades[order] ? gradeMark(row.grades[order] as string) : null, ' ', value(row.quantity, si, row.kind), row.grades[order] ? h('span', { class: 'sr' }, ` ${gradeWords[row.grades[order] as string]}`) : null, row.better === order ? h('strong', {}, ' better') : null))]),
+      { caption: 'Question by question; the better one is marked', marked: (row, column) => (rows[row].better === column - 1 ? 'better half' : 'half') }));
     clear(result, ...kids);
   };
 

@@ -7,13 +7,19 @@ import { faultLine } from './fields';
 import { notice } from './notice';
 import { complain, edit } from './run';
 import { state } from './state';
-import type { OilTable } from './types';
+import type { Held, OilTable } from './types';
 import { show, toShown, unitLabel } from './units';
 
 /** Thicker than this the oil does not run, and the curve ends. */
 const SOLID_M2_S = 5e-3;
 
 const withUnit = (text: string, unit: string) => (/[a-z]/i.test(text) ? text : `${text} ${unit}`);
+
+/** "70 %" or 0.7 as per cent. */
+function shareOf(text: string): number {
+  const value = Number.parseFloat(text);
+  return text.includes('%') ? value : value * 100;
+}
 
 /** "35 mm2/s @ 40 degC, 8 mm2/s @ 100 degC" as the rig file says it; null when it reads otherwise. */
 export function measuredForFile(text: string): { viscosity: { at: string; is: string }[] } | null {
@@ -30,6 +36,7 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
   let second = '';
   let share = 100;
   let free = '';
+  let tank = '';
   let asking: AbortController | null = null;
   const later = debounce(250);
   const wrong = h('div', { id: freshId('oil-wrong') });
@@ -56,6 +63,7 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
       show_table(answer.oil, oil);
     } catch (error) {
       if (!isAbort(error)) {
+        asked = ''; // asked again when one comes back
         complain(error);
       }
     }
@@ -86,6 +94,26 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
       h('div', { class: 'split' }, curve.element, h('dl', { class: 'pairs big' }, ...facts.flatMap(([word, value]) => [h('dt', {}, word), h('dd', {}, value)]))));
   };
 
+  /** Begins with a fuel of the file: a name, a blend of two, or readings. */
+  const take = (held: Held | undefined) => {
+    const names = state.catalogue.oils.map((oil) => oil.name);
+    const map = typeof held === 'object' && !Array.isArray(held) ? held : {};
+    const parts = Object.entries(typeof map.blend === 'object' && !Array.isArray(map.blend) ? map.blend : {}).map(([name, part]): [string, number] => [name, shareOf(String(part))]);
+    const points = Array.isArray(map.viscosity) ? map.viscosity.map((point) => point as { at?: Held; is?: Held }) : [];
+    const kind = typeof held === 'string' ? held : String(map.kind ?? '');
+    free = points.length > 0 ? points.map((point) => `${String(point.is)} @ ${String(point.at)}`).join(', ') : '';
+    first = names.includes(kind) ? kind : (names[0] ?? '');
+    second = '';
+    share = 100;
+    if (parts.length === 2 && parts.every(([name, part]) => names.includes(name) && part > 0)) {
+      parts.sort((a, b) => Number(a[0] === 'diesel') - Number(b[0] === 'diesel')); // the oil first, what thins it after
+      [[first], [second]] = parts;
+      share = Math.round(parts[0][1]);
+    } else if (parts.length > 2) {
+      free = parts.map(([name, part]) => `${part}% ${name}`).join(' + ');
+    }
+  };
+
   const build = () => {
     const names = state.catalogue.oils.map((oil) => oil.name);
     const [a, b, c, d] = ['oil-a', 'oil-b', 'oil-share', 'oil-free'].map(freshId);
@@ -100,7 +128,7 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
       return select;
     };
     const out = h('output', { for: c }, second === '' ? '' : `${share} % ${first}, ${100 - share} % ${second}`);
-    const range = h('input', { id: c, type: 'range', min: 0, max: 100, step: 5, value: share, disabled: second === '' });
+    const range = h('input', { id: c, type: 'range', min: 0, max: 100, step: 1, value: share, disabled: second === '' });
     range.addEventListener('input', () => {
       share = Number(range.value);
       out.textContent = `${share} % ${first}, ${100 - share} % ${second}`;
@@ -119,15 +147,15 @@ export function viewOil(): { element: HTMLElement; draw(): void; time(): void } 
         share = value === '' ? 100 : share === 100 ? 70 : share;
       }), 'shares by volume'),
       h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: c }, 'share')), h('div', { class: 'field-control' }, range), h('p', { class: 'field-help' }, out)),
-      h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: d }, 'or measured')), h('div', { class: 'field-control' }, input), wrong, h('p', { class: 'field-help' }, 'readings of viscosity, 40 degC is enough, two are better; they count before the names')));
+      h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: d }, 'or measured')), h('div', { class: 'field-control' }, input), wrong, h('p', { class: 'field-help' }, 'one or two readings of viscosity; they count before the names')));
   };
   return {
     element,
     draw: () => {
-      if (first === '') {
-        const names = state.catalogue.oils.map((oil) => oil.name);
-        const own = state.read?.oil?.text ?? '';
-        first = names.includes(own) ? own : (names[0] ?? '');
+      const own = state.read?.oil?.text ?? '';
+      if (first === '' || own !== tank) { // what is in the tank is looked at first
+        tank = own;
+        take(state.read?.oil?.value);
         build();
       }
       if (asked !== `${text()}/${state.units}`) {
