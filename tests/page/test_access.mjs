@@ -71,6 +71,24 @@ for (const [device, colors, options] of [
     await shot(page, `${device}-${colors}-part`);
     await page.keyboard.press('Escape');
   });
+  await check(`axe and targets: rows of fields, ${device}, ${colors}`, async () => {
+    await openView(page, 'path');
+    await page.evaluate(() => document.querySelectorAll('[data-section] > summary').forEach((summary) => summary.click()));
+    await page.waitForSelector('[data-rows="circuits/0"]');
+    await page.evaluate(() => document.querySelectorAll('.section-panels details').forEach((details) => { details.open = true; }));
+    await page.locator('.picture [data-name="loop valve"]').click();
+    await page.waitForSelector('#editor .entry-row');
+    assert.deepEqual(await serious(page), []);
+    const small = await page.evaluate(() => [...document.querySelectorAll('.rows button, .rows select, .rows input, .rows summary')].filter((element) => element.checkVisibility())
+      .map((element) => [element.getAttribute('aria-label') || element.textContent || element.getAttribute('data-path'), element.getBoundingClientRect()])
+      .filter(([, box]) => box.width < 43.5 || box.height < 43.5).map(([name, box]) => `${name}: ${box.width.toFixed(0)} x ${box.height.toFixed(0)}`));
+    assert.deepEqual(small, []);
+    const [wide, room] = await page.evaluate(() => [document.documentElement.scrollWidth, document.documentElement.clientWidth]);
+    assert.ok(wide <= room, `${wide} > ${room}`);
+    await shot(page, `${device}-${colors}-rows`, true);
+    await page.click('#editor >> text=Close');
+    await page.evaluate(() => document.querySelectorAll('[data-section]').forEach((details) => { details.open = false; }));
+  });
   await check(`axe: dialogs, ${device}, ${colors}`, async () => {
     await page.click('#open');
     assert.deepEqual(await serious(page), []);
