@@ -35,6 +35,7 @@ ask() { # PORT PATH [HEADER]: status line and body
     exec 3>&-
 }
 serve() { # ARGUMENTS...: begins, sets pid, port and url
+    : >"$work/out" # what the one before said must not be taken for this one's
     "$command" page "$@" --port 0 --no-browser >"$work/out" 2>&1 </dev/null &
     pid=$!
     for _ in $(seq 200); do
@@ -84,6 +85,7 @@ if [ ${#plain[@]} = 0 ] || "${plain[@]}" true 2>/dev/null; then
     chmod 444 "$work/kept/oilwright.book"
     chmod 755 "$work" "$work/oilwright"
     chmod 555 "$work/kept"
+    : >"$work/out"
     "${plain[@]}" "$work/oilwright" page --folder "$work/kept" --book "$work/kept/oilwright.book" --port 0 --no-browser >"$work/out" 2>&1 </dev/null &
     pid=$!
     for _ in $(seq 400); do
