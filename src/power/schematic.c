@@ -107,8 +107,9 @@ static void load_foot(OwSheet *s, const OwColumn *c, double y) {
 static void cutout_here(OwSheet *s, const OwColumn *c, double y) {
     char name[16], limit[24];
     snprintf(name, sizeof name, "F%dT", c->circuit + 1);
-    snprintf(limit, sizeof limit, "%.0f °C",
-             s->power->spec.circuits[c->circuit].cutout_k - OW_ZERO_CELSIUS_K);
+    const double celsius = s->power->spec.circuits[c->circuit].cutout_k - OW_ZERO_CELSIUS_K;
+    const bool is_us = s->power->spec.has_us_sizes;
+    snprintf(limit, sizeof limit, is_us ? "%.0f °F" : "%.0f °C", is_us ? 1.8 * celsius + 32.0 : celsius);
     ow_symbol_cutout(&s->drawing, c->x, y);
     mark(s, c->x + 2.0, y, name, limit);
 }

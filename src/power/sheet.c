@@ -188,6 +188,11 @@ void ow_sheet_rails(OwSheet *s, int row) {
         } else {
             ow_drawing_line(d, start, y, end, y);
         }
+        if (comes && c->kind == COLUMN_COIL && s->columns[i - 1].kind == COLUMN_COIL) {
+            char text[32]; // the fuse lies on the row before
+            snprintf(text, sizeof text, "behind F0/%s", ow_feed_terminal(c->feed));
+            ow_drawing_label(d, start + 0.5, y - 1.2, "wire", "start", text);
+        }
         ow_drawing_label(d, start - 1.5, y + 0.9, "rail", "end", ow_feed_terminal(c->feed));
     }
 }

@@ -287,15 +287,41 @@ static void a_button_on_the_wrong_line_is_told(void **state) {
     ow_faults_clear(&faults);
 }
 
+/// Where the coils of a line go on in the next row of the drawing, it says behind which fuse; a cut-out is
+/// marked in the degrees of the one who buys it.
+static void drawing_says_what_lies_before(void **state) {
+    (void)state;
+    for (int is_us = 0; is_us < 2; is_us++) {
+        OwElectricSpec spec;
+        assert_int_equal(ow_electric_default(12.0, &spec), OW_OK);
+        spec.has_us_sizes = is_us;
+        for (int i = 0; i < 16; i++) {
+            OwCircuitSpec *c = demo_add(&spec, OW_LOAD_HEATER, "plug");
+            c->has_relay = true;
+            c->rated_a = 5.0;
+            c->cutout_k = C(130);
+        }
+        OwPower *power;
+        OwSchedule *s = schedule_of(&spec, &power, NULL);
+        char *svg;
+        assert_int_equal(ow_power_schematic(power, s, "many", &svg), OW_OK);
+        const char *first = strstr(svg, "F0/15 5 A"), *next = strstr(svg, "behind F0/15");
+        assert_true(first != NULL && next > first);
+        assert_null(strstr(next + 1, "F0/15 5 A")); // the fuse itself stands once
+        assert_true((strstr(svg, "266 °F") != NULL) == (is_us == 1));
+        assert_true((strstr(svg, "130 °C") != NULL) == (is_us == 0));
+        free(svg);
+        free(s);
+        ow_power_destroy(&power);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(given_cables_are_judged),
-        cmocka_unit_test(loads_for_other_volts_are_told),
-        cmocka_unit_test(a_weak_battery_is_named),
-        cmocka_unit_test(a_stuck_button_outlasts_the_key),
-        cmocka_unit_test(missing_fuses_are_told),
-        cmocka_unit_test(lamps_need_no_giant_main_fuse),
-        cmocka_unit_test(a_button_on_the_wrong_line_is_told),
+        cmocka_unit_test(given_cables_are_judged),       cmocka_unit_test(loads_for_other_volts_are_told),
+        cmocka_unit_test(a_weak_battery_is_named),       cmocka_unit_test(a_stuck_button_outlasts_the_key),
+        cmocka_unit_test(missing_fuses_are_told),        cmocka_unit_test(drawing_says_what_lies_before),
+        cmocka_unit_test(lamps_need_no_giant_main_fuse), cmocka_unit_test(a_button_on_the_wrong_line_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
