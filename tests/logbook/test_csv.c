@@ -104,8 +104,7 @@ static void everything_comes_back_byte_for_byte(void **state) {
 static void semicolons_and_decimal_commas(void **state) {
     (void)state;
     static const char *const texts[] = {
-        "\xEF\xBB\xBF"
-        "at;vehicle;odometer (km);note\r\n2026-01-02T10:00:00Z;van;182350,5;\"a; b, c\"\r\n",
+        "\357\273\277at;vehicle;odometer (km);note\r\n2026-01-02T10:00:00Z;van;182350,5;\"a; b, c\"\r\n",
         "at\tvehicle\todometer (km)\tnote\n2026-01-02T10:00:00Z\tvan\t182350,5\t\"a; b, c\"\n",
         "at,vehicle,odometer (km),note\n2026-01-02T10:00:00Z,van,182350.5,\"a; b, c\"\n"};
     for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
