@@ -167,10 +167,20 @@ void ow_judge_mend_loss(const OwJudgeWork *work, int sample, int part, double cu
     case OW_PART_FILTER:
     case OW_PART_SCREEN: {
         const double loading = p->kind == OW_PART_FILTER ? p->as.filter.loading : p->as.screen.loading;
-        ow_judge_also(text, size, "%s %s with %.1f times the area: its loss falls from %s to about %s",
-                      loading > 0.3 ? "Change the element of" : "Replace", ow_judge_part(work, part).text,
-                      loss / goal, ow_judge_words(work, loss, OW_Q_PRESSURE).text,
-                      ow_judge_words(work, goal, OW_Q_PRESSURE).text);
+        const double clean = loss * (1.0 - loading); // resistance over clean = 1/(1 - share)
+        if (loading > 0.3) {
+            ow_judge_also(text, size,
+                          "Change the element of %s (%.0f %% used up)%s: its loss falls from %s to about %s",
+                          ow_judge_part(work, part).text, 100.0 * loading,
+                          clean > goal ? " and take a larger one" : "",
+                          ow_judge_words(work, loss, OW_Q_PRESSURE).text,
+                          ow_judge_words(work, fmin(clean, goal), OW_Q_PRESSURE).text);
+        } else {
+            ow_judge_also(
+                text, size, "Replace %s with %.1f times the area: its loss falls from %s to about %s",
+                ow_judge_part(work, part).text, loss / goal, ow_judge_words(work, loss, OW_Q_PRESSURE).text,
+                ow_judge_words(work, goal, OW_Q_PRESSURE).text);
+        }
         break;
     }
     default: {

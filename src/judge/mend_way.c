@@ -64,6 +64,47 @@ static int better_position(const OwRig *rig, int part, int now, bool *seen) {
     return found;
 }
 
+bool ow_judge_no_way(const OwJudgeWork *work, int sample, OwAnswer *answer) {
+    const OwRig *rig = work->rig;
+    if (work->path_count <= 0 || rig->parts[work->path[0]].kind == OW_PART_TANK) {
+        return false;
+    }
+    int shut = -1, now = -1, open = -1;
+    for (int p = 0; p < rig->part_count && shut < 0; p++) {
+        const OwPartSample *s = ow_judge_part_sample(work, sample, p);
+        const OwValve *valve = &rig->parts[p].as.valve;
+        const bool is_known = rig->parts[p].kind == OW_PART_VALVE && s != NULL && s->position >= 0 &&
+                              s->position < valve->position_count && s->position < 4;
+        if (is_known && !valve->opens_a[s->position] && !valve->opens_b[s->position]) {
+            shut = p;
+            now = s->position;
+        }
+    }
+    for (int k = 0; shut >= 0 && k < rig->parts[shut].as.valve.position_count && k < 4 && open < 0; k++) {
+        const OwValve *valve = &rig->parts[shut].as.valve;
+        open = valve->opens_a[k] || valve->opens_b[k] ? k : -1;
+    }
+    answer->grade = OW_GRADE_IMPOSSIBLE;
+    answer->part = shut;
+    ow_judge_say(answer->text, sizeof answer->text,
+                 "It does not start: no way is open from a tank to the injection pump");
+    if (shut >= 0) {
+        ow_judge_also(answer->text, sizeof answer->text, ", %s stands at '%.30s'.",
+                      ow_judge_part(work, shut).text, rig->parts[shut].as.valve.position[now]);
+    } else {
+        ow_judge_also(answer->text, sizeof answer->text, " as the valves stand.");
+    }
+    if (open >= 0) {
+        ow_judge_say(answer->mend, sizeof answer->mend,
+                     "Let %s stand at '%.30s' when it is to start: by \"start at\" or a control.",
+                     ow_judge_part(work, shut).text, rig->parts[shut].as.valve.position[open]);
+    } else {
+        ow_judge_say(answer->mend, sizeof answer->mend,
+                     "Set the valves so that a tank feeds the pump before the start.");
+    }
+    return true;
+}
+
 bool ow_judge_mend_way(const OwJudgeWork *work, int sample, int hot, OwAnswer *answer) {
     const OwRig *rig = work->rig;
     int pump = -1;
@@ -92,6 +133,19 @@ bool ow_judge_mend_way(const OwJudgeWork *work, int sample, int hot, OwAnswer *a
         }
     }
     free(seen);
+    // Something on the way takes what the pump gives: that is no missing way.
+    const OwPartSample *push = ow_judge_part_sample(work, wait, pump);
+    const int narrow = ow_judge_most_loss(work, wait, -1);
+    if (valve < 0 && narrow >= 0 && ow_judge_loss(work, wait, narrow) > 0.5 * (push->out_pa - push->in_pa)) {
+        ow_judge_mend_loss(work, wait, narrow, 0.74 * ow_judge_loss(work, wait, narrow), answer);
+        char said[OW_ANSWER_TEXT];
+        ow_judge_say(said, sizeof said, "%s", answer->mend);
+        ow_judge_say(answer->mend, sizeof answer->mend,
+                     "The heat stays in %s (%s): %s takes what %s gives. %s", ow_judge_part(work, hot).text,
+                     ow_judge_words(work, h->oil_max_k, OW_Q_TEMPERATURE).text,
+                     ow_judge_part(work, narrow).text, ow_judge_part(work, pump).text, said);
+        return true;
+    }
     ow_judge_say(answer->mend, sizeof answer->mend,
                  "The heat stays in %s (%s): %s runs, but the oil has no way round before the start. ",
                  ow_judge_part(work, hot).text, ow_judge_words(work, h->oil_max_k, OW_Q_TEMPERATURE).text,

@@ -367,6 +367,11 @@ void ow_goal_measure(const OwSizeGoal *goal, const OwRecord *record, const OwJud
     } else if (goal->kind == OW_GOAL_START) {
         measure_time(goal, record, record->has_started ? record->start_s : -1.0, "running", display, has_text,
                      measure);
+        const OwAnswer *v = ow_judge_find(judgement, OW_ANSWER_START);
+        if (has_text && !record->has_started && v != NULL && v->text[0] != '\0') {
+            (void)snprintf(measure->text, sizeof measure->text, "%s", v->text);
+            (void)snprintf(measure->mend, sizeof measure->mend, "%s", v->mend);
+        }
     } else if (goal->kind == OW_GOAL_FULL_POWER) {
         const OwAnswer *v = ow_judge_find(judgement, OW_ANSWER_FULL_POWER);
         const OwAnswer *full = ow_judge_find(judgement, OW_ANSWER_FULL_LOAD);

@@ -226,6 +226,9 @@ static void explain_failed(OwJudgeWork *work, OwAnswer *v, int at) {
     const OwSample *s = ow_judge_sample(work, at);
     const OwLimits *limits = &work->rig->limits;
     v->grade = OW_GRADE_BAD;
+    if (ow_judge_no_way(work, at, v)) {
+        return;
+    }
     if (limits->start_kinematic_m2_s > 0.0 && s->inlet_kinematic_m2_s > limits->start_kinematic_m2_s) {
         explain_thick(work, v, at);
         return;

@@ -180,6 +180,7 @@ static void judge_hoses(OwJudgeWork *work) {
     if (worst < 0) {
         return; // no hose, no question
     }
+    highest_pa = fabs(highest_pa) < 1.0 ? 0.0 : highest_pa; // the solver's dust
     OwAnswer *v = ow_judge_add(work, OW_ANSWER_HOSE_PRESSURE, OW_Q_PRESSURE);
     v->trust = OW_TRUST_ASSUMED;
     v->basis = "working pressure of low-pressure fuel hose, SAE J30 R7, from memory";

@@ -91,6 +91,8 @@ typedef struct OwThinWish {
 /// anew; nothing said.
 bool ow_judge_mend_thin(const OwJudgeWork *work, OwAnswer *answer, const OwThinWish *wish,
                         const char *before);
+/// No tank feeds the pump as the valves stand: says so and which one is shut. False, nothing said, otherwise.
+bool ow_judge_no_way(const OwJudgeWork *work, int sample, OwAnswer *answer);
 /// Heat that stays in `hot` though an electric pump runs: says which valve leaves the oil no way round, and
 /// where it should stand. False, nothing said, when no pump runs or the oil does flow.
 bool ow_judge_mend_way(const OwJudgeWork *work, int sample, int hot, OwAnswer *answer);

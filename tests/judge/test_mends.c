@@ -235,7 +235,67 @@ static void test_no_way_round(void **state) {
     ow_units_destroy(&units);
 }
 
+typedef struct Told {
+    OwAnswer start, hose;
+    bool has_hose;
+} Told;
+
+static Told told_of(const char *text, OwUnits *units) {
+    Told told = {0};
+    OwRig *rig = NULL;
+    OwPlan *plan = NULL;
+    OwRecord *record = NULL;
+    OwJudgement *j = NULL;
+    OwFaults faults = {0};
+    const OwMorningSettings settings = ow_morning_default();
+    assert_int_equal(ow_rig_read_text(text, strlen(text), "told", units, &rig, &faults), OW_OK);
+    assert_int_equal(ow_plan_create(rig, &plan, &faults), OW_OK);
+    assert_int_equal(ow_morning_run(plan, &settings, &record, &faults), OW_OK);
+    assert_int_equal(ow_judge_create(record, OW_DISPLAY_METRIC, &j), OW_OK);
+    told.start = *ow_judge_find(j, OW_ANSWER_START);
+    const OwAnswer *hose = ow_judge_find(j, OW_ANSWER_HOSE_PRESSURE);
+    told.has_hose = hose != NULL;
+    told.hose = hose != NULL ? *hose : told.hose;
+    ow_judge_destroy(&j);
+    ow_record_destroy(&record);
+    ow_plan_destroy(&plan);
+    ow_rig_destroy(&rig);
+    ow_faults_clear(&faults);
+    return told;
+}
+
+/// What truly stands in the way is named: a shut tap, not cold oil; a plugged element, not a missing way
+/// round.
+static void test_what_stands_in_the_way(void **state) {
+    (void)state;
+    OwUnits *units = NULL;
+    assert_int_equal(ow_units_create(&units), OW_OK);
+    Told told = told_of("oil: rapeseed\nclimate: {ambient: 0 degC}\nparts:\n  - tank: tank\n  - valve: tap\n"
+                        "    positions: {shut: none, open: a}\n    start at: shut\n  - filter: f\n"
+                        "  - injection pump: ip\n  - injectors: inj\n  - hose: r\n"
+                        "lines:\n  - [tank, tap, f, ip, r, tank]\n  - [inj, r]\n",
+                        units);
+    assert_int_equal(told.start.grade, OW_GRADE_IMPOSSIBLE);
+    assert_non_null(strstr(told.start.text,
+                           "no way is open from a tank to the injection pump, 'tap' stands at "
+                           "'shut'"));
+    assert_non_null(strstr(told.start.mend, "Let 'tap' stand at 'open'"));
+    assert_true(told.has_hose && (told.hose.value == 0.0 || fabs(told.hose.value) >= 1.0));
+    told =
+        told_of("oil: rapeseed\nclimate: {ambient: 20 degC}\nparts:\n  - tank: tank\n  - electric pump: p\n"
+                "  - hose: h\n    electric trace: 200 W/m\n    length: 2 m\n"
+                "  - filter: f\n    loading: 99 %\n  - injection pump: ip\n  - injectors: inj\n  - hose: r\n",
+                units);
+    assert_true(ow_judge_fails(told.start.grade));
+    if (strstr(told.start.mend, "'f' takes what 'p' gives") == NULL ||
+        strstr(told.start.mend, "Change the element of 'f' (99 % used up):") == NULL) {
+        fail_msg("%s", told.start.mend);
+    }
+    ow_units_destroy(&units);
+}
+
 int main(void) {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_mends), cmocka_unit_test(test_no_way_round)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_mends), cmocka_unit_test(test_no_way_round),
+                                       cmocka_unit_test(test_what_stands_in_the_way)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -678,6 +678,11 @@ static void choices_of_its_own(void **state) {
     }
     assert_true(has_blend && has_bore);
     ow_size_destroy(&s);
+    // Never started: the reason is the morning's own, not the viscosity of a pump that may be thin enough.
+    s = size(rig, (Ask){.target = "starts in 4 s", .vary = {"factory filter.area"}});
+    assert_int_equal(s->outcome, OW_SIZE_IMPOSSIBLE);
+    MUST_HOLD(s->goals[0].before, "It does not start: at ");
+    ow_size_destroy(&s);
     // Where nothing does, what starts is nearer than what never begins to drive and so breaks no limit of it.
     rig->limits.run_kinematic_m2_s = 2e-6;
     s = size(rig, (Ask){.target = "all limits", .vary = {"oil.blend=diesel"}});
