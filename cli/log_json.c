@@ -108,13 +108,14 @@ json_t *ow_log_json_of_vehicle(const OwLogVehicleRow *v, OwDisplay display) {
         ow_log_fuel_text(v->consumption_m3_m, display, use, sizeof use);
     }
     return json_pack(
-        "{s:I, s:o, s:o, s:o, s:o, s:o, s:f, s:o, s:s, s:f, s:f, s:I, s:I, s:I, s:o}", "id",
+        "{s:I, s:o, s:o, s:o, s:o, s:o, s:o, s:f, s:o, s:s, s:f, s:f, s:I, s:I, s:I, s:o}", "id",
         (json_int_t)v->id, "name", ow_json_text(v->name), "rig", ow_json_text(v->rig), "last_fill_s",
-        ow_json_id(v->last_fill_s), "odometer_m", ow_json_real(v->has_odometer, v->odometer_m),
-        "odometer_text", ow_json_way(v->has_odometer, v->odometer_m, display), "distance_m", v->distance_m,
-        "consumption_m3_m", ow_json_real(v->has_consumption, v->consumption_m3_m), "consumption_text", use,
-        "oil_m3", v->oil_m3, "diesel_m3", v->diesel_m3, "fills", (json_int_t)v->fills, "filters",
-        (json_int_t)v->filters, "spent", (json_int_t)v->spent, "spent_text", ow_json_money(v->spent));
+        ow_json_id(v->last_fill_s), "odometer_m", ow_json_real(v->has_odometer, v->odometer_m), "counted_m",
+        ow_json_real(v->has_odometer, v->counted_m), "odometer_text",
+        ow_json_way(v->has_odometer, v->odometer_m, display), "distance_m", v->distance_m, "consumption_m3_m",
+        ow_json_real(v->has_consumption, v->consumption_m3_m), "consumption_text", use, "oil_m3", v->oil_m3,
+        "diesel_m3", v->diesel_m3, "fills", (json_int_t)v->fills, "filters", (json_int_t)v->filters, "spent",
+        (json_int_t)v->spent, "spent_text", ow_json_money(v->spent));
 }
 
 json_t *ow_log_json_vehicles(OwLogbook *book, OwDisplay display, OwFaults *faults) {

@@ -120,9 +120,14 @@ OwStatus ow_log_text_vehicle(LogCall *call, int64_t id) {
     }
     status = ow_log_fuel_read(call->book, call->arena, rows, count, &model, &call->faults);
     if (status == OW_OK && ow_learn_fuel(model, v, &fuel) == OW_OK) {
-        char text[400], odometer[40] = "no reading", rate[48], low[48], high[48];
+        char text[400], odometer[80] = "no reading", rate[48], low[48], high[48];
         if (rows[v].has_odometer) {
             way(call, rows[v].odometer_m, odometer, sizeof odometer);
+        }
+        if (rows[v].has_odometer && fabs(rows[v].counted_m - rows[v].odometer_m) > 1.0) { // replaced
+            const size_t used = strlen(odometer);
+            way(call, rows[v].counted_m, rate, sizeof rate);
+            (void)snprintf(odometer + used, sizeof odometer - used, " (%s in all)", rate);
         }
         ow_report_line(&call->report, "%s: odometer %s, rig file %s", rows[v].name, odometer,
                        rows[v].rig[0] != '\0' ? rows[v].rig : "not told");

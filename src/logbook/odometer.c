@@ -9,6 +9,7 @@
 #include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 #define ROUNDING 2000000 ///< 2 km: miles and kilometres are read to whole ones
 
@@ -160,10 +161,11 @@ int ow_log_check_odometer(OwLogbook *book, const OwLogEntry *entry, OwTeller *te
         ow_log_time_write(there.at_s, when, sizeof when);
         const char *name = ow_log_value(entry, "vehicle")->text;
         (void)snprintf(remedy, sizeof remedy,
-                       "which is wrong? Write it right, or undo entry %" PRId64
+                       "which is wrong? Write it right%s, or undo entry %" PRId64
                        "; if the odometer was replaced, tell that first: new odometer %.64s %.0f km%s",
-                       there.entry, name != NULL ? name : "VEHICLE",
-                       (double)(side == 0 ? reading : there.count) / 1e6, side == 0 ? "" : ", with its day");
+                       llabs(there.at_s - entry->at_s) < 86400 ? ", with its hour" : "", there.entry,
+                       name != NULL ? name : "VEHICLE", (double)(side == 0 ? reading : there.count) / 1e6,
+                       side == 0 ? "" : ", with its day");
         ow_log_tell(teller, side == 0 && has_old ? old : field, OW_ERROR_VALUE, remedy,
                     "the odometer would run back: %s, but %s %s, on %.10s", this_way, that_way,
                     side == 0 ? "before" : "after", when);

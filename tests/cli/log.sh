@@ -201,6 +201,8 @@ grep -q 'New odometer of orchard van: counts on from 12.0 km' said.tmp || { cat 
 grep -q 'Fill of 20 L' said.tmp || { cat said.tmp; failed=1; }
 "$oilwright" log due | tr -s '\n ' '  ' | grep -q 'orchard van, oil change, [0-9]* km left, [-0-9]*: 3690 km and' ||
     { echo "the way since the oil change does not count on"; "$oilwright" log due | grep 'orchard van, oil'; failed=1; }
+expect 0 'orchard van: odometer 40 km (188577 km in all)' vehicle orchard van
+expect 0 '"counted_m": 188577000.0' --json vehicles
 same 'use of a vehicle, two views' "$was" "$("$oilwright" log vehicles | grep 'orchard van' | grep -o '[0-9.]* L/100 km')"
 rm said.tmp
 # A day is the day of the clock on the wall, east and west, in summer and in winter (rules given, no tables needed).

@@ -449,6 +449,8 @@ static void an_odometer_that_runs_back_is_refused(void **state) {
     e.at_s = T0 + 8 * DAY; // written down later: between two fills
     set_si(&e, "odometer", 1.0040e8);
     refused(s, e, "100250 km (62292 mi) after");
+    e.at_s = T0 + 9 * DAY - 3600; // "that day", and its noon was taken
+    refused(s, e, "Write it right, with its hour, or undo entry 14");
     e.at_s = T0 + 9 * DAY; // the same second as the last fill: nobody told which came first
     set_si(&e, "odometer", 1.0020e8);
     odd(s, e, NULL);

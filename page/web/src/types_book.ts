@@ -64,7 +64,7 @@ export interface LogBatch {
   water_kg_kg: number | null;
   solids_kg_kg: number | null;
 }
-export interface LogVehicle { id: number; name: string; rig: string; last_fill_s: number | null; odometer_m: number | null; distance_m: number; consumption_m3_m: number | null; oil_m3: number; diesel_m3: number }
+export interface LogVehicle { id: number; name: string; rig: string; last_fill_s: number | null; odometer_m: number | null; counted_m: number | null; distance_m: number; consumption_m3_m: number | null; oil_m3: number; diesel_m3: number }
 export interface LogReminder { kind: string; subject: string; thing: number | null; is_due: boolean; is_soon: boolean; is_unknown: boolean; used: number; due_s: number | null; left_text: string; reason: string }
 export interface LogShare { id: number; kind: string; name: string; at_s: number; share: number; volume_m3: number; text?: string }
 export interface LogTrace { volume_m3: number; parts: LogShare[]; sources: LogShare[]; batches: LogShare[]; unknown: number; is_cut: boolean }
