@@ -321,6 +321,24 @@ await check('the oil view begins with what is in the tank', async () => {
   await openView(page, 'path');
 });
 
+await check('compare: what is wrong with the night for both is told once, at its field; a bare number is degrees', async () => {
+  await openView(page, 'compare');
+  await page.waitForSelector('.view table');
+  const soak = page.locator('.conditions input');
+  await soak.fill('banana');
+  await soak.press('Enter');
+  await page.waitForSelector('.conditions .field-fault');
+  assert.equal(await page.locator('.field-fault').count(), 1);
+  assert.equal(await soak.getAttribute('aria-invalid'), 'true');
+  assert.equal(await page.locator('table.cards').count(), 0, 'no empty table');
+  await soak.fill('-12');
+  await soak.press('Enter');
+  await page.waitForSelector('table.cards td.better');
+  assert.equal(await page.locator('.field-fault').count(), 0);
+  assert.match(await page.textContent('table.cards'), /%/, 'shares are told as per cent');
+  await openView(page, 'path');
+});
+
 await check('on paper: the picture and its axis shrink alike, dark becomes light, what was folded is open and folds again', async () => {
   await page.click('.menu > summary');
   await page.click('#settings');
@@ -361,6 +379,7 @@ await context.close();
       }
       if (view === 'compare') {
         await phone.page.waitForSelector('table.cards');
+        assert.ok((await phone.page.locator('table.cards caption').boundingBox()).width > 250, 'the caption has its line');
       }
       const odd = await phone.page.evaluate(async () => {
         const found = [];

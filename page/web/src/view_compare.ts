@@ -35,7 +35,8 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
   let soak = '';
   let asking: AbortController | null = null;
   let asked = '';
-  const soakFault = h('div', {});
+  const soakFault = h('div', { id: freshId('soak-wrong') });
+  const soakId = freshId('soak');
 
   const choices = (): [string, string][] => [
     ['now:', 'as on the page'],
@@ -51,7 +52,7 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
     const { signal } = asking;
     try {
       const list = choices();
-      const texts = await Promise.all(chosen.map(async (choice) => ({ label: list.find(([value]) => value === choice)?.[1] ?? choice, text: await textOf(choice), ...(soak.trim() ? { soak: soak.trim() } : {}) })));
+      const texts = await Promise.all(chosen.map(async (choice) => ({ label: list.find(([value]) => value === choice)?.[1] ?? choice, text: await textOf(choice), ...(soak.trim() ? { soak: /[a-z°]/i.test(soak) ? soak.trim() : `${soak.trim().replace(',', '.')} ${state.units === 'us' ? 'degF' : 'degC'}` } : {}) })));
       if (texts[0].label === texts[1].label) {
         texts[1].label += ' (2)';
       }
@@ -66,10 +67,12 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
   const draw_result = (comparison: Comparison) => {
     const shares: Record<string, string> = { fill: '%', delivery: '%', full_load: '% missing' };
     const value = (quantity: string, si: number | null, kind: string): Kid => (si === null ? '–' : shares[kind] !== undefined && quantity === 'number' ? `${digits(si * 100, 0)} ${shares[kind]}` : quantity === 'time' ? clock(si) : quantity === 'number' ? digits(si) : show(quantity, si));
+    // What is wrong with the one entry for both is told there, once.
+    const wrong = comparison.runs.flatMap((run) => run.faults).find((fault) => fault.severity === 'error' && fault.part === '--soak');
+    soakFault.replaceChildren(...(wrong ? [faultLine({ ...wrong, message: wrong.remedy ?? wrong.message, remedy: null }, null)] : []));
+    document.getElementById(soakId)?.setAttribute('aria-invalid', String(wrong !== undefined));
     const kids: Kid[] = [h('div', { class: 'split' }, ...comparison.runs.map((run) => h('section', { class: `compare-run ${run.verdict?.grade ?? 'unknown'}` }, h('h2', {}, run.label),
-      run.verdict ? h('div', { class: 'verdict-words' }, gradeMark(run.verdict.grade), h('div', {}, h('p', { class: 'headline small' }, run.verdict.headline), h('p', { class: 'advice' }, run.verdict.advice))) : h('div', {}, ...run.faults.filter((fault) => fault.severity === 'error').map((fault) => faultLine(fault, null))))))];
-    const wrong = comparison.runs.flatMap((run) => run.faults).find((fault) => fault.severity === 'error' && /soak/.test(fault.message));
-    soakFault.replaceChildren(...(wrong ? [faultLine(wrong, null)] : []));
+      run.verdict ? h('div', { class: 'verdict-words' }, gradeMark(run.verdict.grade), h('div', {}, h('p', { class: 'headline small' }, run.verdict.headline), h('p', { class: 'advice' }, run.verdict.advice))) : h('div', {}, ...(wrong ? [h('p', {}, 'Not worked out.')] : run.faults.filter((fault) => fault.severity === 'error').map((fault) => faultLine(fault, null)))))))];
     const runs = comparison.runs.filter((run) => run.series) as unknown as (GoodRun & { label: string })[];
     if (runs.length === 2) {
       const colors = ['--v', '--t'];
@@ -86,8 +89,10 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
       kids.push(h('div', { class: 'charts' }, plot('Viscosity at the injection pump', 'kinematic viscosity', (run) => run.series.inlet_kinematic_m2_s, true), plot('Oil at the pump', 'temperature', (run) => run.series.inlet_k, false)));
     }
     const rows = comparison.rows.filter((row) => row.kind !== 'simulation'); // the simulation's own books say nothing of a vehicle
-    kids.push(table('Question by question', ['Question', ...comparison.runs.map((run) => run.label)], rows.map((row): Kid[] => [row.question, ...row.values.map((si, order) => h('span', { class: 'grade-cell' }, row.grades[order] ? gradeMark(row.grades[order] as string) : null, ' ', value(row.quantity, si, row.kind), row.grades[order] ? h('span', { class: 'sr' }, ` ${gradeWords[row.grades[order] as string]}`) : null, row.better === order ? h('strong', {}, ' better') : null))]),
+    if (rows.length > 0) {
+      kids.push(table('Question by question', ['Question', ...comparison.runs.map((run) => run.label)], rows.map((row): Kid[] => [row.question, ...row.values.map((si, order) => h('span', { class: 'grade-cell' }, row.grades[order] ? gradeMark(row.grades[order] as string) : null, ' ', value(row.quantity, si, row.kind), row.grades[order] ? h('span', { class: 'sr' }, ` ${gradeWords[row.grades[order] as string]}`) : null, row.better === order ? h('strong', {}, ' better') : null))]),
       { caption: 'Question by question; the better one is marked', marked: (row, column) => (rows[row].better === column - 1 ? 'better half' : 'half') }));
+    }
     clear(result, ...kids);
   };
 
@@ -105,8 +110,8 @@ export function viewCompare(): { element: HTMLElement; draw(): void; time(): voi
       select.value = chosen[order];
       return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, order === 0 ? 'first' : 'second')), h('div', { class: 'field-control' }, select));
     };
-    const id = freshId('soak');
-    const input = h('input', { id, type: 'text', value: soak, placeholder: state.units === 'us' ? '5 degF' : '-15 degC', autocomplete: 'off' });
+    const id = soakId;
+    const input = h('input', { id, 'aria-describedby': soakFault.id, type: 'text', value: soak, placeholder: state.units === 'us' ? '5 degF' : '-15 degC', autocomplete: 'off' });
     input.addEventListener('change', () => {
       soak = input.value;
       void look();
