@@ -28,9 +28,9 @@ static const char usage[] =
     "  --units metric|us   units of the output (metric)\n"
     "  --json              write all of it as JSON\n"
     "\n"
-    "Ends with 0; 1: a limit is broken with a new filter as built; 2: the call or the input is wrong; 3: "
-    "output could\n"
-    "not be written.\n";
+    "Ends with 0; 1: a limit is broken with a new filter as built, or no fuel comes through any; 2: the "
+    "call\n"
+    "or the input is wrong; 3: output could not be written.\n";
 
 static json_t *case_json(const OwFilterCase *c) {
     json_t *laws = json_array();
@@ -85,7 +85,7 @@ static bool read_dirt(const OwCliOption *option, double *kg_kg) {
 }
 
 static int answer(OwStudyCall *call, const OwFilterStudy *study, const OwFiltersLearned *learned) {
-    int code = OW_CLI_GOOD;
+    int code = study->filter_count > 0 ? OW_CLI_GOOD : OW_CLI_FAILS; // no fuel passes any: nothing drives
     for (int i = 0; i < study->filter_count; i++) {
         code = study->filters[i].cases[0].binds == OW_BINDS_CLEAN ? OW_CLI_FAILS : code;
     }
@@ -101,7 +101,8 @@ static int answer(OwStudyCall *call, const OwFilterStudy *study, const OwFilters
     ow_study_text(&call->report, study->findings, study->finding_count);
     ow_report_paragraph(
         &call->report,
-        "The two ends are three laws of how dirt settles (cake, pores that narrow, pores that close), with "
+        "From the least to the most of three laws of how dirt settles (cake, pores that narrow, pores that "
+        "close), with "
         "the filter's stated capacity; the dirt of your oil moves the result most: measure it.",
         0);
     if (learned != NULL) {

@@ -62,6 +62,7 @@ expect 0 '"way": "hand_primer"' bleed "$van" --json --prefilled
 expect 0 'oil filter' bleed "$two" --filter 'oil filter'
 expect 0 'large filter' filter "$van"
 expect 0 '"law": "cake"' filter "$van" --dirt '50 mg/kg' --json
+expect 1 'No filter carries fuel' filter "$examples/orchard-van-lift-pump.yaml" --oil palm --set 'climate.ambient=-20 degC'
 expect 1 'a new filter already' filter "$examples/orchard-van-lift-pump.yaml"
 expect 0 'The purge takes' tanks "$two"
 expect 0 '"starts_on": "diesel"' tanks "$two" --json
