@@ -106,6 +106,8 @@ json_t *ow_log_json_batches(OwLogbook *book, bool with_done, OwDisplay display, 
 json_t *ow_log_json_batch(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults);
 /// {vehicles}
 json_t *ow_log_json_vehicles(OwLogbook *book, OwDisplay display, OwFaults *faults);
+/// {vehicles: [{vehicle, fuel, odd}]}: what each uses, learned once for all.
+json_t *ow_log_json_fuel(OwLogbook *book, OwDisplay display, OwFaults *faults);
 /// {vehicle, fuel, odd, filters: {places, lives}, entries}
 json_t *ow_log_json_vehicle(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults);
 /// Back for a vessel, batch or vehicle (its last fill with oil from the yard); forward for a pick-up.

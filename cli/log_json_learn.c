@@ -132,6 +132,31 @@ static json_t *odd_json(const OwLearnFuel *model, int vehicle) {
     return odd;
 }
 
+json_t *ow_log_json_fuel(OwLogbook *book, OwDisplay display, OwFaults *faults) {
+    OwArena *arena = ow_arena_create();
+    OwLogVehicleRow *rows;
+    OwLearnFuel *model = NULL;
+    json_t *made = NULL;
+    int count = 0;
+    if (arena != NULL && ow_logbook_vehicles(book, arena, &rows, &count, faults) == OW_OK &&
+        ow_log_fuel_read(book, arena, rows, count, &model, faults) == OW_OK) {
+        json_t *vehicles = json_array();
+        for (int v = 0; v < count; v++) {
+            OwLearnedFuel fuel;
+            if (ow_learn_fuel(model, v, &fuel) == OW_OK) {
+                (void)json_array_append_new(vehicles, json_pack("{s:o, s:o, s:o}", "vehicle",
+                                                                ow_log_json_of_vehicle(&rows[v], display),
+                                                                "fuel", ow_log_json_of_fuel(&fuel, display),
+                                                                "odd", odd_json(model, v)));
+            }
+        }
+        made = json_pack("{s:o}", "vehicles", vehicles);
+    }
+    ow_learn_fuel_destroy(&model);
+    ow_arena_destroy(&arena);
+    return made;
+}
+
 json_t *ow_log_json_vehicle(OwLogbook *book, int64_t id, OwDisplay display, OwFaults *faults) {
     OwArena *arena = ow_arena_create();
     OwLogVehicleRow *rows;

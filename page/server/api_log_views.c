@@ -112,6 +112,9 @@ static json_t *view_batches(View *v) {
 static json_t *view_vehicles(View *v) {
     return ow_log_json_vehicles(v->book, v->display, &v->faults);
 }
+static json_t *view_fuel(View *v) {
+    return ow_log_json_fuel(v->book, v->display, &v->faults);
+}
 static json_t *view_batch(View *v) {
     return ow_log_json_batch(v->book, v->id, v->display, &v->faults);
 }
@@ -175,7 +178,7 @@ static const struct {
     {"batches", false, view_batches}, {"vehicles", false, view_vehicles}, {"batch", true, view_batch},
     {"vehicle", true, view_vehicle},  {"entry", true, view_entry},        {"trace", true, view_trace},
     {"forward", true, view_forward},  {"filters", false, view_filters},   {"due", false, view_due},
-    {"totals", false, view_totals},
+    {"totals", false, view_totals},   {"fuel", false, view_fuel},
 };
 
 static void answer_view(OwCall *call, json_t *made, const OwFaults *faults) {

@@ -484,6 +484,18 @@ static void test_study(void **state) {
     json_t *things = client_get(server.port, "/api/log/vehicles", 200);
     const json_int_t van = json_integer_value(key(json_array_get(key(things, "vehicles"), 0), "id"));
     json_decref(things);
+    // What each vehicle uses, in one answer: as the answer for each alone has it.
+    char alone_path[60];
+    (void)snprintf(alone_path, sizeof alone_path, "/api/log/vehicle?id=%lld", (long long)van);
+    json_t *together = client_get(server.port, "/api/log/fuel", 200),
+           *by_itself = client_get(server.port, alone_path, 200);
+    const json_t *first = json_array_get(key(together, "vehicles"), 0);
+    assert_int_equal(json_array_size(key(together, "vehicles")), 1);
+    assert_true(json_equal(key(first, "fuel"), key(by_itself, "fuel")) &&
+                json_equal(key(first, "odd"), key(by_itself, "odd")) &&
+                json_equal(key(first, "vehicle"), key(by_itself, "vehicle")));
+    json_decref(together);
+    json_decref(by_itself);
     json_t *alone = client_get(server.port, "/api/log/filters", 200);
     const json_t *before = json_array_get(key(alone, "places"), 0);
     assert_true(json_is_false(key(before, "has_study")) && json_is_null(key(before, "study_m")));

@@ -79,10 +79,11 @@ export const api = {
   logBatch: (id: number, units: UnitSystem) => ask<LogBatchDetail>('GET', `/api/log/batch?id=${id}&units=${units}`),
   logTrace: (id: number, units: UnitSystem) => ask<LogTrace>('GET', `/api/log/trace?id=${id}&units=${units}`),
   logForward: (id: number, units: UnitSystem) => ask<LogTrace>('GET', `/api/log/forward?id=${id}&units=${units}`),
-  logVehicle: (id: number, units: UnitSystem, signal?: AbortSignal) => ask<LogVehicleDetail>('GET', `/api/log/vehicle?id=${id}&units=${units}`, undefined, signal),
   /** One filter with what its rig's study says of it as the start. */
   logFilterBeside: (vehicle: number, filter: string, study_m: number, solids_kg_kg: number, units: UnitSystem, signal?: AbortSignal) =>
     ask<{ place: FilterPlace | null }>('GET', `/api/log/filters?id=${vehicle}&filter=${encodeURIComponent(filter)}&study_m=${study_m}&solids_kg_kg=${solids_kg_kg}&units=${units}`, undefined, signal),
+  /** What each vehicle uses, learned once for all. */
+  logFuel: (units: UnitSystem, signal?: AbortSignal) => ask<{ vehicles: LogVehicleDetail[] }>('GET', `/api/log/fuel?units=${units}`, undefined, signal),
   logFilters: (units: UnitSystem, signal?: AbortSignal) => ask<FilterAnswer>('GET', `/api/log/filters?units=${units}`, undefined, signal),
   logAdd: (order: Record<string, unknown>) =>
     ask<{ done: boolean; entries: LogEntry[]; faults: LogFault[]; said?: LogSaid }>('POST', '/api/log', order),

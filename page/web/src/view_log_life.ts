@@ -177,7 +177,7 @@ export function viewLife(): { element: HTMLElement; draw(): void; time(): void }
       const text = JSON.stringify(answer) + state.units + String(book.start?.version);
       if (text !== shown) { // a poll that brings nothing new must not shut what is open
         const mine = asking;
-        const used = await Promise.all(book.vehicles.slice(0, 12).map((vehicle) => api.logVehicle(vehicle.id, state.units, asking?.signal)));
+        const used = book.start?.exists ? (await api.logFuel(state.units, asking.signal)).vehicles : [];
         const taught = await besideModels(answer.places, asking?.signal);
         if (mine !== asking) {
           return; // a newer one is under way
