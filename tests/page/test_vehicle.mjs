@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The vehicle's half under hard use: lists edited in rows, mends that are buttons, slow and dead networks, taps on a phone.
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { browse, change, check, end, openPage, openView, serve, settled, shot, sourceRoot } from './support.mjs';
 
@@ -337,6 +337,33 @@ await check('compare: what is wrong with the night for both is told once, at its
   assert.equal(await page.locator('.field-fault').count(), 0);
   assert.match(await page.textContent('table.cards'), /%/, 'shares are told as per cent');
   await openView(page, 'path');
+});
+
+await check('a file that was saved, here or by another, can be opened and compared at once', async () => {
+  await use(`# mine\n${van}`);
+  await page.click('.menu > summary');
+  await page.click('text=Save as');
+  await page.fill('dialog input', 'saved-now');
+  await page.click('dialog .main');
+  await page.waitForFunction(() => !document.querySelector('.file-title').textContent.includes('(changed)'));
+  writeFileSync(join(server.folder, 'of-another.yaml'), van);
+  await page.click('#open');
+  await page.waitForSelector('dialog [data-file="saved-now.yaml"]');
+  assert.equal(await page.locator('dialog [data-file="of-another.yaml"]').count(), 1);
+  await page.click('dialog .dialog-head button');
+});
+
+await check('an edit that the network lost is asked again with Enter', async () => {
+  await pick('supply hose');
+  await page.route('**/api/edit', (route) => void route.abort());
+  await field('bore').fill('10.5');
+  await field('bore').press('Enter');
+  await page.waitForSelector('.notice.error');
+  assert.equal(await field('bore').inputValue(), '10.5', 'what was typed stays');
+  await page.unroute('**/api/edit');
+  await change(page, () => field('bore').press('Enter'));
+  assert.match(await text(), /supply hose\n *bore: 10\.5 mm/);
+  await page.click('#editor .editor-head button');
 });
 
 await check('on paper: the picture and its axis shrink alike, dark becomes light, what was folded is open and folds again', async () => {

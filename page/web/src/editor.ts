@@ -28,7 +28,7 @@ function aboutKind(kind: Kind | undefined): string {
 export function hostFor(target: { part: string } | { section: string }): FieldHost {
   const belongs = (fault: Fault) => ('part' in target ? fault.part === target.part && fault.section === null : fault.section === target.section);
   return {
-    set: (path, value) => void edit([{ op: 'set', ...target, path, value }]),
+    set: (path, value) => edit([{ op: 'set', ...target, path, value }]),
     faults: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && (fault.path ?? '') === path),
     faultsBelow: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && fault.path?.startsWith(`${path}/`)),
     units: state.units,
@@ -42,7 +42,7 @@ function specialRow(key: string, doc: string, value: SpecialValue | undefined, p
     const names = key === 'warms'
       ? (state.read?.parts ?? []).filter((other) => other.name !== part.name && !['coolant coil', 'injectors', 'tee'].includes(other.kind)).map((other) => other.name)
       : Object.keys(part.special?.find((other) => other.path === 'positions')?.value ?? { open: 'a', shut: 'none' });
-    const select = h('select', { id, 'data-path': key, change: () => host.set(key, select.value) }, ...[...new Set([...(value ? [value.text] : ['']), ...names])].map((name) => h('option', { value: name }, name || 'choose')));
+    const select = h('select', { id, 'data-path': key, change: () => void host.set(key, select.value) }, ...[...new Set([...(value ? [value.text] : ['']), ...names])].map((name) => h('option', { value: name }, name || 'choose')));
     select.value = value?.text ?? '';
     return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, key)), h('div', { class: 'field-control' }, select),
       ...faults.map((fault) => faultLine(fault, key)), h('p', { class: 'field-help' }, doc));

@@ -5,8 +5,8 @@ import { nextStep, prettyUnit, splitQuantity } from './units';
 import type { Fault, FieldSpec, FieldValue, UnitSystem } from './types';
 
 export interface FieldHost {
-  /** Writes a value at once (`null`: back to the default). */
-  set(path: string, value: string | boolean | null): void;
+  /** Writes a value at once (`null`: back to the default). False when it could not be. */
+  set(path: string, value: string | boolean | null): Promise<boolean>;
   faults(path: string): Fault[];
   /** Those of anything below a path. */
   faultsBelow(path: string): Fault[];
@@ -84,9 +84,7 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
   const later = debounce(350);
   const send = (next: string, before: string) => {
     later.cancel();
-    if (next !== before) {
-      host.set(path, next);
-    }
+    return next !== before ? host.set(path, next) : Promise.resolve(true);
   };
   const label = spec.label ?? spec.key;
   let isFirst = true; // of several errors the first is the one that the field is described by
@@ -97,16 +95,16 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
   });
   let control: Kid[];
   if (spec.type === 'choice' || (spec.type === 'flag' && spec.choices)) {
-    const select = h('select', { ...marks, change: () => send(select.value, text) }, ...(spec.choices ?? []).map((choice) => h('option', { value: choice }, choice)));
+    const select = h('select', { ...marks, change: () => void send(select.value, text) }, ...(spec.choices ?? []).map((choice) => h('option', { value: choice }, choice)));
     select.value = text;
     control = [select];
   } else if (spec.type === 'flag') {
     const yes = value?.value === 1;
-    const select = h('select', { ...marks, change: () => host.set(path, select.value === 'yes') }, h('option', { value: 'yes' }, 'yes'), h('option', { value: 'no' }, 'no'));
+    const select = h('select', { ...marks, change: () => void host.set(path, select.value === 'yes') }, h('option', { value: 'yes' }, 'yes'), h('option', { value: 'no' }, 'no'));
     select.value = yes ? 'yes' : 'no';
     control = [select];
   } else if (spec.type === 'text') {
-    const input = h('input', { ...marks, type: 'text', value: text, autocomplete: 'off', change: () => send(input.value, text) });
+    const input = h('input', { ...marks, type: 'text', value: text, autocomplete: 'off', change: () => void send(input.value, text) });
     control = [input];
   } else {
     const shown = given ? text : (spec.default_text?.[host.units] ?? text);
@@ -132,11 +130,23 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       }
       delete input.dataset.pending;
       const now = whole();
-      send(now, before);
+      const sent = send(now, before);
+      const old = before;
       before = now;
+      void sent.then((done) => {
+        if (!done && before === now) { // it is asked again with the next Enter, and stays in the field
+          before = old;
+          input.dataset.pending = '';
+        }
+      });
     };
     input.addEventListener('change', sendNow);
     input.addEventListener('blur', sendNow);
+    input.addEventListener('keydown', (event) => {
+      if (event.key === 'Enter') {
+        sendNow();
+      }
+    });
     input.addEventListener('input', () => {
       input.dataset.pending = '';
       if (splitQuantity(input.value)) {
@@ -167,7 +177,7 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
   const usual = spec.default_text?.[host.units] ?? (spec.default === null ? null : String(spec.default));
   return h('div', { class: `field${wrong ? ' wrong' : ''}` },
     h('div', { class: 'field-head' }, h('label', { for: id }, label),
-      given ? button('use default', () => host.set(path, null), 'quiet small', { 'aria-label': `use default for ${label}` }) : h('span', { class: 'by-default-tag' }, 'default')),
+      given ? button('use default', () => void host.set(path, null), 'quiet small', { 'aria-label': `use default for ${label}` }) : h('span', { class: 'by-default-tag' }, 'default')),
     h('div', { class: 'field-control' }, ...control),
     ...lines(),
     h('p', { class: 'field-help', id: help }, spec.doc, range ? `. Range ${range}` : '', usual && given ? `; default ${usual}` : ''));

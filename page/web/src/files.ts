@@ -27,6 +27,15 @@ export async function openFile(name: string): Promise<void> {
   await openText(file.text, { name: file.name, stamp: file.stamp });
 }
 
+/** The folder's files as they are now: someone else may have saved one. */
+async function listFiles(): Promise<void> {
+  try {
+    state.start.files = (await api.start()).files;
+  } catch {
+    // The list before will do; what cannot be opened says so.
+  }
+}
+
 async function write(name: string, stamp: string | null, force: boolean): Promise<void> {
   const answer = await api.save(name, state.text, stamp, force);
   state.file = { name: answer.name, stamp: answer.stamp };
@@ -35,6 +44,7 @@ async function write(name: string, stamp: string | null, force: boolean): Promis
   keepDraft();
   emit('file');
   notice(`Saved as ${answer.name}.`);
+  await listFiles();
 }
 
 export async function save(): Promise<void> {
@@ -89,7 +99,8 @@ export async function saveAs(): Promise<void> {
   }
 }
 
-export function openDialog(): Promise<void> {
+export async function openDialog(): Promise<void> {
+  await listFiles();
   return dialog('Open or begin', (close) => {
     const rigs = state.start.files.filter((file) => file.kind === 'rig');
     const pick = h('input', { type: 'file', accept: '.yaml,.yml,.json', class: 'sr', 'aria-label': 'A rig file of this device' });

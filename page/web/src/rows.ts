@@ -176,7 +176,7 @@ export function specialEditor(key: string, doc: string, held: Held | undefined, 
     case 'cables':
       return group('cables', 'the thick ones; a size that is left out is chosen', ...cables.map((name) => fieldMap(name, `${name} cable`, tables.cables ?? [], map(held)[name], host, `cables/${name}`)));
     case 'alternator':
-      return words(held) === 'none' ? group('alternator', 'The vehicle has none.', button('It has one', () => host.set('alternator', null))) : fieldMap(key, key, tables[key] ?? [], held, host);
+      return words(held) === 'none' ? group('alternator', 'The vehicle has none.', button('It has one', () => void host.set('alternator', null))) : fieldMap(key, key, tables[key] ?? [], held, host);
     case 'starter battery':
     case 'wiring':
       return fieldMap(key, key, tables[key] ?? [], held, host);
