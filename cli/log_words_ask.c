@@ -53,6 +53,14 @@ static const char *near_run(Reader *r, const char *text, unsigned kinds, int lea
 }
 
 static bool unknown(Reader *r, const char *text, unsigned kinds) {
+    const int waste = r->kind == OW_LOG_STEP ? ow_log_field_of(OW_LOG_STEP, "waste") : -1;
+    for (int i = 0; waste >= 0 && r->row->fields[waste].choices[i] != NULL; i++) {
+        if (strcasecmp(text, r->row->fields[waste].choices[i]) == 0) {
+            return ow_words_ask(r, NULL,
+                                "One step takes off one kind of waste: tell the %s in a step of its own.",
+                                r->row->fields[waste].choices[i]);
+        }
+    }
     // The kind that is still missing comes first.
     const int f = ow_words_missing(r);
     const unsigned wanted = f >= 0 ? r->row->fields[f].refs : kinds;

@@ -177,6 +177,7 @@ static const Case cases[] = {
     {"move all from b12 to tote 1", false, "Move of 90 L from b12 into tote 1", ""},
     {"batch b20 all from drum 2 in cone", false, "New batch b20 of 35.5 L from drum 2, standing in cone", ""},
     {"move all from drum 1 to cone", true, "drum 1 holds nothing by the book: how much was it?", ""},
+    {"settle b12 36h 4L water 1L sludge", true, "One step takes off one kind of waste: tell the sludge in a step of its own.", ""},
     {"settle b12 3 days 5 L water", false, "Batch b12: settle, 5 L taken off as water, time 72 h", ""},
     {"heat b12 60 C 90 min 5 kWh", false, "Batch b12: heat, temperature 60 °C, time 1 h 30 min, energy 5 kWh", ""},
     {"dry b12 70 degC 4 h", false, "Batch b12: dry, temperature 70 °C, time 4 h", ""},
