@@ -9,12 +9,12 @@ import { drawing, jobResult } from './view_job';
 import { gradeMark, gradeWords } from './symbols';
 import { clock, digits, prettyUnit, show } from './units';
 
-interface Circuit { name: string; running_a: number; first_a: number; load_v: number; fuse_a: number | null; relay_a: number | null; fuse_reason: string; checks: Record<string, boolean> }
+interface Circuit { name: string; load: string; running_a: number; first_a: number; load_v: number; fuse_a: number | null; relay_a: number | null; fuse_reason: string; checks: Record<string, boolean> }
 interface Wire { number: string; circuit: string; from: string; to: string; colour: string; area_m2: number; awg: number; length_m: number; current_a: number; drop_v: number; conductor_k: number; reason: string }
 interface Note { part: string | null; message: string; remedy: string; mend: { path: string; value: string }[] | null }
 
 const checkWords: Record<string, string> = {
-  fuse_guards: 'the fuse does not guard the wire', fuse_stands: 'the fuse may open on the load', relay: 'relay too small', switch: 'switch too small', drop: 'too little voltage at the load', heat: 'the wire gets too hot', independent_protection: 'no over-heat cut-out of its own',
+  fuse_guards: 'the fuse does not guard the wire', fuse_stands: 'the fuse may open on the load', relay: 'relay too small', switch: 'switch too small', drop: 'too little voltage at the load', heat: 'the wire gets too hot', volts: 'made for other volts', independent_protection: 'no over-heat cut-out of its own',
 };
 const amps = (value: number | null) => (value === null ? '–' : `${digits(value)} A`);
 const awgText = (awg: number) => (awg > 0 ? `AWG ${awg}` : `AWG ${1 - awg}/0`);
@@ -54,7 +54,7 @@ export function renderWire(result: Record<string, unknown>, text: string): Kid[]
   const balance = result.balance as Record<string, number | null> | undefined;
   const parts = (result.parts as { item: string; quantity: number; unit: string }[] | undefined) ?? [];
   const grade = result.good === true ? (notes.length ? 'tight' : 'good') : 'bad';
-  const failed = (circuit: Circuit) => Object.entries(circuit.checks).filter(([key, met]) => !met && (circuit.fuse_a !== null || !key.startsWith('fuse'))).map(([key]) => checkWords[key] ?? key.replaceAll('_', ' '));
+  const failed = (circuit: Circuit) => Object.entries(circuit.checks).filter(([key, met]) => !met && (circuit.load !== 'starter' || !key.startsWith('fuse'))).map(([key]) => key === 'fuse_guards' && circuit.fuse_a === null ? 'no fuse' : checkWords[key] ?? key.replaceAll('_', ' '));
   const size = (wire: Wire) => (units === 'us' ? awgText(wire.awg) : `${digits(wire.area_m2 * 1e6)} mm²`);
   const given = (key: string, word: string, write: (value: number) => string): Kid[] => {
     const value = balance?.[key];
