@@ -24,7 +24,7 @@ static const char usage[] =
     "  filter van oil filter 182420 km -12 kPa plugged   gauge van oil filter -9 kPa\n"
     "  waste sludge 8 kg to county 4471      repair van glow plugs 89.50\n"
     "  expense electricity 34.20             source, vessel, vehicle NAME: new ones\n"
-    "  undo 153 wrong drum                   a counter-entry; nothing is ever lost\n"
+    "  undo 153 wrong drum; undo last        a counter-entry; nothing is ever lost\n"
     "When: yesterday, -2d, monday, 2026-01-31, 08:30. KEY=VALUE sets any field; note TEXT ends it.\n"
     "\n"
     "Views: levels, sources, batches, batch NAME, vehicles, vehicle NAME, trace NAME or pickup NUMBER,\n"

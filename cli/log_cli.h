@@ -37,7 +37,7 @@ typedef struct OwLogSpeech {
 /// A short form, understood. No pointers to outside; do not copy it by value (texts point into `room`).
 typedef struct OwLogSaid {
     bool is_undo;        ///< take back entry `undo`; its reason stands in the entry
-    int64_t undo;        ///< its number
+    int64_t undo;        ///< its number, 0: the one written last
     OwLogEntry entry;    ///< else: to be added as it is
     char sentence[400];  ///< what was understood: "Pick-up of 60 L from Hill Cafe into drum 2"
     char question[300];  ///< when not: one line that asks, with the nearest name or an example
@@ -45,7 +45,7 @@ typedef struct OwLogSaid {
     char room[OW_LOG_WORDS_MAX + 32 * OW_LOG_FIELDS];
 } OwLogSaid;
 
-/// Reads "pickup olive grove 60 L drum2", "km van 182420", "undo 153", "yesterday fill van 40L from tote1";
+/// Reads "pickup olive grove 60 L drum2", "km van 182420", "undo 153", "undo last", "yesterday fill van 40L from tote1";
 /// order is free where it is clear. OW_ERROR_VALUE: not understood or not clear, `question` asks; nothing is
 /// guessed.
 OwStatus ow_log_words_read(const char *text, const OwLogSpeech *speech, OwLogSaid *said);

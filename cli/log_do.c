@@ -70,10 +70,13 @@ OwStatus ow_log_words_do(OwLogbook *book, const char *text, bool is_dry, OwUnits
         status = ow_log_words_read(text, &speech, said);
     }
     if (status == OW_OK && said->is_undo) {
+        if (said->undo == 0) {
+            status = ow_logbook_last(book, &said->undo, faults);
+        }
         OwLogEntry entry;
         const OwLogValue *why = &said->entry.values[ow_log_field_of(OW_LOG_UNDO, "why")];
         // The echo tells what is taken back, not only its number.
-        if (ow_logbook_entry(book, said->undo, arena, &entry, faults) == OW_OK) {
+        if (status == OW_OK && ow_logbook_entry(book, said->undo, arena, &entry, faults) == OW_OK) {
             char what[sizeof said->sentence];
             ow_log_words_say(&entry, display, what, sizeof what);
             (void)snprintf(said->sentence, sizeof said->sentence, "Entry %lld is taken back: %s%s%s",

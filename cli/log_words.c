@@ -75,9 +75,23 @@ static bool take_name(Reader *r) {
     return true;
 }
 
+static bool undo_why(Reader *r) {
+    int at = 1;
+    while (at < r->word_count &&
+           (strcasecmp(r->words[at].text, "note") == 0 || strcasecmp(r->words[at].text, "because") == 0)) {
+        at++;
+    }
+    return at == r->word_count || ow_words_note(r, at);
+}
+
 static bool read_undo(Reader *r) {
     if (r->word_count == 0) {
-        return ow_words_ask(r, NULL, "Which entry? Its number is in the list: undo 153");
+        return ow_words_ask(r, NULL, "Which entry? Its number is in the list: undo 153; or undo last");
+    }
+    r->said->is_undo = true;
+    if (strcasecmp(r->words[0].text, "last") == 0) {
+        r->said->undo = 0;
+        return undo_why(r);
     }
     const char *t = r->words[0].text + (r->words[0].text[0] == '#' ? 1 : 0);
     char *end;
@@ -85,15 +99,9 @@ static bool read_undo(Reader *r) {
     if (!ow_words_is_number(t) || *end != '\0' || id < 1 || id >= INT64_MAX) {
         return ow_words_ask(r, NULL, "\"%.40s\" is no number of an entry: undo 153", r->words[0].text);
     }
-    r->said->is_undo = true;
     r->said->undo = id;
     r->said->entry.values[ow_log_field_of(OW_LOG_UNDO, "entry")] = (OwLogValue){.is_set = true, .number = id};
-    int at = 1;
-    while (at < r->word_count &&
-           (strcasecmp(r->words[at].text, "note") == 0 || strcasecmp(r->words[at].text, "because") == 0)) {
-        at++;
-    }
-    return at == r->word_count || ow_words_note(r, at);
+    return undo_why(r);
 }
 
 /// "filter b12" is a step on a batch, "filter van ..." a change.

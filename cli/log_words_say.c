@@ -144,7 +144,9 @@ static void head(Say *s) {
         (void)value(s, ", ", "vehicle", "");
         break;
     case OW_LOG_UNDO:
-        (void)value(s, "Takes back entry ", "entry", "");
+        if (!value(s, "Takes back entry ", "entry", "")) {
+            put(s, "Takes back the entry written last");
+        }
         (void)value(s, ", because ", "why", "");
         break;
     case OW_LOG_NONE:

@@ -353,6 +353,12 @@ static int day_at(When *w, int i) {
         w->day = w->today;
         return 1;
     }
+    static const char *const spans[] = {"week", "month", "year", "weekend", "night", "time"};
+    if (strcasecmp(t, "last") == 0 && ow_words_in(text_at(r, i + 1), spans, OW_WORDS_COUNT(spans)) >= 0) {
+        (void)ow_words_ask(r, NULL, "Which day was it, last %.10s? Say monday, -3d or 24 nov.",
+                           text_at(r, i + 1));
+        return -1;
+    }
     const int week = weekday(t);
     if (week >= 0 && is_weekday_place(r, i)) {
         const int64_t back = ((w->today / DAY_S) % 7 - week + 7) % 7;

@@ -207,6 +207,9 @@ OwStatus ow_logbook_add(OwLogbook *book, OwLogEntry *entries, int count, OwFault
 /// Adds the counter-entry of entry `id`. Refused: no such entry, taken back already, itself an undo, or a
 /// thing that live entries still refer to (the first is named). *undo_id (may be NULL) gets its id.
 OwStatus ow_logbook_undo(OwLogbook *book, int64_t id, const char *why, int64_t *undo_id, OwFaults *faults);
+/// The entry written last of those that stand (no undo, not taken back), by when it was written, not when it
+/// happened. OW_ERROR_VALUE with a fault when there is none.
+OwStatus ow_logbook_last(OwLogbook *book, int64_t *id, OwFaults *faults);
 /// Finds a live thing of the kinds in `kinds` (bits 1u << OwLogKind, 0: any) by its name, case ignored. *id 0
 /// and OW_OK when there is none; then `nearest` holds the nearest name or "".
 OwStatus ow_logbook_find(OwLogbook *book, unsigned kinds, const char *name, int64_t *id,

@@ -209,6 +209,26 @@ OwStatus ow_logbook_list(OwLogbook *book, const OwLogFilter *filter, OwArena *ar
     return status;
 }
 
+OwStatus ow_logbook_last(OwLogbook *book, int64_t *id, OwFaults *faults) {
+    if (book == NULL || id == NULL) {
+        return OW_ERROR_USE;
+    }
+    OwStatus status = ow_log_begin(book, false, faults);
+    if (status != OW_OK) {
+        return status;
+    }
+    int code = SQLITE_OK;
+    sqlite3_stmt *stmt =
+        ow_log_sql(book, "SELECT e.id FROM entry e WHERE e.kind <> ?1 AND NOT EXISTS(SELECT 1 FROM undo u"
+                         " WHERE u.entry = e.id) ORDER BY e.id DESC LIMIT 1");
+    *id = ow_log_number(book, stmt, 1, (const int64_t[]){OW_LOG_UNDO}, 0, &code);
+    if (code == SQLITE_OK && *id == 0) {
+        status = ow_log_fault(faults, OW_ERROR_VALUE, "", "there is nothing to take back", "no entry stands");
+        return ow_log_end(book, status, faults);
+    }
+    return ow_log_end_view(book, code, faults);
+}
+
 OwStatus ow_logbook_entry(OwLogbook *book, int64_t id, OwArena *arena, OwLogEntry *entry, OwFaults *faults) {
     if (book == NULL || arena == NULL || entry == NULL) {
         return OW_ERROR_USE;

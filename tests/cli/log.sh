@@ -204,7 +204,6 @@ grep -q 'Fill of 20 L' said.tmp || { cat said.tmp; failed=1; }
 expect 0 'orchard van: odometer 40 km (188577 km in all)' vehicle orchard van
 expect 0 '"counted_m": 188577000.0' --json vehicles
 same 'use of a vehicle, two views' "$was" "$("$oilwright" log vehicles | grep 'orchard van' | grep -o '[0-9.]* L/100 km')"
-rm said.tmp
 # A day is the day of the clock on the wall, east and west, in summer and in winter (rules given, no tables needed).
 for zone in 'NZST-12NZDT,M9.5.0,M4.1.0/3' 'EST5EDT,M3.2.0,M11.1.0' 'UTC0'; do
     rm -f zone.book
@@ -220,5 +219,9 @@ for zone in 'NZST-12NZDT,M9.5.0,M4.1.0/3' 'EST5EDT,M3.2.0,M11.1.0' 'UTC0'; do
     same "since in $zone" 3 "$(TZ=$zone "$oilwright" log --book zone.book list --since 2026-03-08 | wc -l)"
 done
 rm -f said.tmp zone.book*
+expect 0 'Expense of 10' expense electricity 10
+expect 0 'Expense of 11' yesterday expense electricity 11
+expect 0 'is taken back: Expense of 11' undo last
+expect 0 'is taken back: Expense of 10' undo last
 LC_ALL=C "$oilwright" log batch b12 | LC_ALL=C grep -q '[^ -~]' && { echo "not plain in the C locale"; failed=1; }
 exit $failed
