@@ -292,6 +292,17 @@ await check('colder night: another answer, written to the file', async () => {
   assert.match(await savedText(), /-25 degC/);
 });
 
+await check('faults of a vehicle that does not start: what is no different from unbroken stands apart', async () => {
+  await page.click('[data-view="faults"]');
+  await page.waitForSelector('[data-as-unbroken]', { timeout: 30000 });
+  const [, strands, apart] = /(\d+) strands?\b.* (\d+) more leave/s.exec(await page.textContent('.view .headline'));
+  assert.equal(await page.getAttribute('[data-as-unbroken]', 'data-as-unbroken'), apart);
+  assert.ok(Number(apart) > 20);
+  assert.match(await page.textContent('.count.bad'), new RegExp(`^${strands} `));
+  await page.click('[data-view="path"]');
+  await page.waitForSelector('.picture');
+});
+
 await check('templates: two tanks, both tanks in the picture, the path changes with the valves', async () => {
   page.once('dialog', (box) => void box.accept());
   await page.click('#open');

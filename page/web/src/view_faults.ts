@@ -7,6 +7,8 @@ import { prettyUnit } from './units';
 interface Failure {
   name: string; part: string | null; class: string; cold_start: string; motorway: string; noticed: string; remedy: string; spare: string; minutes: number | null;
   verdict: { text: string } | null;
+  /** It fails as the vehicle fails with nothing broken; not counted. */
+  as_unbroken?: boolean;
 }
 const classes: [string, string, string, string][] = [
   ['dangerous', 'Dangerous', 'impossible', 'may hurt someone or burn; guard against these first'],
@@ -31,7 +33,9 @@ function spares(failures: Failure[]): Kid {
 }
 
 export function renderFaults(result: Record<string, unknown>, open: (name: string) => void): Kid[] {
-  const failures = (result.failures as Failure[] | undefined) ?? [];
+  const all = (result.failures as Failure[] | undefined) ?? [];
+  const failures = all.filter((failure) => !failure.as_unbroken);
+  const same = all.filter((failure) => failure.as_unbroken);
   const cautions = (result.cautions as string[] | undefined) ?? [];
   const groups = classes.map(([key, title, grade, about]) => ({ key, title, grade, about, list: failures.filter((failure) => failure.class === key) }));
   const worst = groups.find((group) => group.list.length > 0);
@@ -47,6 +51,8 @@ export function renderFaults(result: Record<string, unknown>, open: (name: strin
     h('ul', { class: 'counts' }, ...groups.map((group) => h('li', { class: `count ${group.grade}` }, gradeMark(group.grade), h('strong', {}, String(group.list.length)), ` ${group.title.toLowerCase()}`))),
     cautions.length ? h('section', { class: 'cautions' }, h('h2', {}, 'Take care'), h('ul', {}, ...cautions.map((text) => h('li', {}, text)))) : null,
     ...groups.filter((group) => group.list.length > 0).map((group, order) => h('details', { class: 'panel', open: order < 2 }, h('summary', {}, `${group.title} (${group.list.length})`), h('p', { class: 'field-help' }, group.about), h('div', { class: 'answers' }, ...group.list.map(item(group.grade))))),
+    same.length ? h('details', { class: 'panel', 'data-as-unbroken': same.length }, h('summary', {}, `No different from unbroken (${same.length})`),
+      h('p', { class: 'field-help' }, 'With nothing broken the vehicle fails in the same way. Mend that first, then these can be told apart.'), h('ul', {}, ...same.map((failure) => h('li', {}, capital(failure.name))))) : null,
     spares(failures.filter((failure) => failure.class === 'dangerous' || failure.class === 'strands')),
   ];
 }
