@@ -28,7 +28,7 @@ function aboutKind(kind: Kind | undefined): string {
 export function hostFor(target: { part: string } | { section: string }): FieldHost {
   const belongs = (fault: Fault) => ('part' in target ? fault.part === target.part && fault.section === null : fault.section === target.section);
   return {
-    set: (path, value) => edit([{ op: 'set', ...target, path, value }]),
+    set: (path, value, written) => edit([{ op: 'set', ...target, path, value }], written),
     faults: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && (fault.path ?? '') === path),
     faultsBelow: (path) => (state.read?.faults ?? []).filter((fault) => belongs(fault) && fault.path?.startsWith(`${path}/`)),
     units: state.units,

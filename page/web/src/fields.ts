@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // One field of a part or section: number with its unit, choice, yes or no, text; its explanation, range, default and faults.
 import { button, debounce, freshId, h, type Kid } from './dom';
+import { whichFile } from './run';
 import { nextStep, prettyUnit, splitQuantity } from './units';
 import type { Fault, FieldSpec, FieldValue, UnitSystem } from './types';
 
 export interface FieldHost {
-  /** Writes a value at once (`null`: back to the default). False when it could not be. */
-  set(path: string, value: string | boolean | null): Promise<boolean>;
+  /** Writes a value at once (`null`: back to the default). False when it could not be. `written` is called before it is drawn. */
+  set(path: string, value: string | boolean | null, written?: () => void): Promise<boolean>;
   faults(path: string): Fault[];
   /** Those of anything below a path. */
   faultsBelow(path: string): Fault[];
@@ -25,7 +26,8 @@ export function redrawKeeping(box: HTMLElement, rebuild: () => void): void {
   const focused = box.contains(document.activeElement) ? (document.activeElement as HTMLElement) : null;
   const mark = focused?.getAttribute('data-path') ?? focused?.getAttribute('aria-label') ?? null;
   const cursor = focused instanceof HTMLInputElement && focused.dataset.pending !== undefined ? [focused.selectionStart, focused.selectionEnd] : null;
-  const typed = [...box.querySelectorAll<HTMLInputElement>('input[data-pending]')].map((input): [string, string] => [input.getAttribute('data-path') ?? '', input.value]);
+  // What was typed for another file stays with it.
+  const typed = [...box.querySelectorAll<HTMLInputElement>(`input[data-pending="${whichFile()}"]`)].map((input): [string, string] => [input.getAttribute('data-path') ?? '', input.value]);
   rebuild();
   for (const [path, value] of typed) {
     const input = box.querySelector<HTMLInputElement>(`input[data-path="${CSS.escape(path)}"]`);
@@ -82,9 +84,13 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
   const error = `${id}-error`;
   const marks = { id, 'data-path': path, 'aria-describedby': wrong ? `${error} ${help}` : help, 'aria-invalid': wrong ? 'true' : null };
   const later = debounce(350);
-  const send = (next: string, before: string) => {
+  const send = (next: string, before: string, written: () => void = () => undefined) => {
     later.cancel();
-    return next !== before ? host.set(path, next) : Promise.resolve(true);
+    if (next !== before) {
+      return host.set(path, next, written);
+    }
+    written();
+    return Promise.resolve(true);
   };
   const label = spec.label ?? spec.key;
   let isFirst = true; // of several errors the first is the one that the field is described by
@@ -124,19 +130,29 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       return typed && typed.unit === '' && unit && unit.value !== '' ? `${said} ${unit.value}` : said;
     };
     let before = whole();
+    let underWay = 0;
     const sendNow = () => {
       if (!input.isConnected) {
         return; // drawn anew: the field in its place carries on
       }
-      delete input.dataset.pending;
       const now = whole();
-      const sent = send(now, before);
       const old = before;
+      if (now === old && underWay > 0) {
+        later.cancel();
+        return; // it is on its way
+      }
       before = now;
+      underWay += 1;
+      // Until it stands in the text, what is drawn meanwhile leaves it in the field.
+      const sent = send(now, old, () => {
+        if (before === now && whole() === now) {
+          delete input.dataset.pending;
+        }
+      });
       void sent.then((done) => {
-        if (!done && before === now) { // it is asked again with the next Enter, and stays in the field
-          before = old;
-          input.dataset.pending = '';
+        underWay -= 1;
+        if (!done && before === now) {
+          before = old; // it is asked again with the next Enter
         }
       });
     };
@@ -148,7 +164,7 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       }
     });
     input.addEventListener('input', () => {
-      input.dataset.pending = '';
+      input.dataset.pending = whichFile();
       if (splitQuantity(input.value)) {
         later.later(sendNow);
       }
@@ -159,7 +175,7 @@ export function fieldRow(spec: FieldSpec, value: FieldValue | undefined, path: s
       if (now && Number.isFinite(Number(now.number.replace(',', '.')))) {
         const count = Number(now.number.replace(',', '.'));
         input.value = String(spec.type === 'count' ? count + direction : nextStep(count, direction)) + (now.unit ? ` ${now.unit}` : '');
-        input.dataset.pending = '';
+        input.dataset.pending = whichFile();
         later.later(sendNow);
       }
     };

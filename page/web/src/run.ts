@@ -12,6 +12,11 @@ let queue: Promise<unknown> = Promise.resolve();
 /** Rises when another file comes onto the page: what was asked of the one before is dropped. */
 let epoch = 0;
 
+/** Marks what belongs to the file on the page. */
+export function whichFile(): string {
+  return String(epoch);
+}
+
 function isGood(run: Run): run is Required<Run> {
   return run.morning !== undefined && run.series !== undefined && run.verdict !== undefined;
 }
@@ -122,8 +127,9 @@ export async function allDone(): Promise<void> {
   await inTurn(() => Promise.resolve());
 }
 
-/** Carries edits out on the text; resolves to true when they were done. */
-export function edit(edits: Edit[]): Promise<boolean> {
+/** Carries edits out on the text; resolves to true when they were done. `written` is called when they stand in the text, before the
+ *  picture is drawn. */
+export function edit(edits: Edit[], written: () => void = () => undefined): Promise<boolean> {
   const asked = epoch;
   return inTurn(async () => {
     const started = performance.now();
@@ -142,6 +148,7 @@ export function edit(edits: Edit[]): Promise<boolean> {
       for (const note of answer.notes ?? []) {
         notice(note, 'plain');
       }
+      written();
       if (answer.changed) {
         await setText(answer.text);
         performance.measure('edit-to-drawn', { start: started });
