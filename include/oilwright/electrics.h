@@ -95,6 +95,7 @@ typedef struct OwCircuitSpec {
     double joint_ohm;        ///< ohm of fuse holder, contacts and terminals together
     OwPlace place;           ///< the hottest place the run passes
     OwEarth earth;
+    bool is_self_limiting;   ///< its own resistance rises until it can get no hotter (trace heating)
     bool has_no_fuse;        ///< the vehicle has none here; fuse_a is then the one to fit
     int line, column;
 } OwCircuitSpec;

@@ -69,7 +69,7 @@ const char *ow_power_degrees(const OwPower *power, double temperature_k, char *t
 }
 
 bool ow_power_has_independent_protection(const OwCircuitSpec *c) {
-    return (c->load != OW_LOAD_HEATER) || c->cutout_k > 0.0;
+    return c->load != OW_LOAD_HEATER || c->cutout_k > 0.0 || c->is_self_limiting;
 }
 
 static const char *load_colour(int circuit) {

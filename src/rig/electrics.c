@@ -159,6 +159,7 @@ bool ow_circuit_from_part(const OwPart *part, int index, int element, double sys
         c->has_relay = c->rated_a > 8.0;
         c->cold_ratio = 2.0; // self-limiting traces draw about double when cold
         c->inrush_s = 60.0;
+        c->is_self_limiting = true;
     } else {
         return false;
     }

@@ -131,6 +131,31 @@ static void loads_for_other_volts_are_told(void **state) {
     ow_faults_clear(&faults);
 }
 
+/// Self-limiting trace needs no cut-out beside it: with rising temperature it takes less of itself (what IEC
+/// 62395-1 calls self-regulating; from memory). A plain element of the same watts does.
+static void self_limiting_trace_needs_no_cut_out(void **state) {
+    (void)state;
+    OwPart hose = {.kind = OW_PART_RUN, .name = "warm hose"};
+    hose.as.run.is_hose = true;
+    hose.as.run.length_m = 2.0;
+    hose.as.run.trace_w_m = 20.0;
+    OwElectricSpec spec;
+    assert_int_equal(ow_electric_default(12.0, &spec), OW_OK);
+    assert_true(ow_circuit_from_part(&hose, 0, -1, 12.0, demo_add(&spec, OW_LOAD_HEATER, "trace")));
+    demo_add(&spec, OW_LOAD_HEATER, "element");
+    OwPower *power;
+    OwFaults faults = {0};
+    OwSchedule *s = schedule_of(&spec, &power, &faults);
+    assert_true(s->lines[0].has_independent_protection);
+    assert_false(s->lines[1].has_independent_protection);
+    const int fault = found(&faults, "neither thermostat nor cut-out");
+    assert_true(fault >= 0);
+    assert_string_equal(faults.items[fault].part, "element");
+    free(s);
+    ow_power_destroy(&power);
+    ow_faults_clear(&faults);
+}
+
 /// A worn-out small battery cannot open a large main fuse. That is said of the battery; no thicker cable is
 /// bought for it, and no report says that a fuse opens "within never".
 static void a_weak_battery_is_named(void **state) {
@@ -319,6 +344,7 @@ static void drawing_says_what_lies_before(void **state) {
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(given_cables_are_judged),       cmocka_unit_test(loads_for_other_volts_are_told),
+        cmocka_unit_test(self_limiting_trace_needs_no_cut_out),
         cmocka_unit_test(a_weak_battery_is_named),       cmocka_unit_test(a_stuck_button_outlasts_the_key),
         cmocka_unit_test(missing_fuses_are_told),        cmocka_unit_test(drawing_says_what_lies_before),
         cmocka_unit_test(lamps_need_no_giant_main_fuse), cmocka_unit_test(a_button_on_the_wrong_line_is_told),
