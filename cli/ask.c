@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What is asked of a rig besides its file: another oil, soak, drive, end, any value.
 #include <string.h>
+#include <strings.h>
 
 #include "base/text.h"
 #include "cli.h"
@@ -50,7 +51,7 @@ void ow_cli_apply(const OwAsked *asked, OwRig *rig, OwMorningSettings *settings,
                             faults);
     }
     if (asked->drive != NULL) {
-        rig->drive.kind = strcmp(asked->drive, "nedc") == 0 ? OW_DRIVE_NEDC : OW_DRIVE_LEGS;
+        rig->drive.kind = strcasecmp(asked->drive, "nedc") == 0 ? OW_DRIVE_NEDC : OW_DRIVE_LEGS;
         if (rig->drive.kind == OW_DRIVE_LEGS && rig->drive.leg_count == 0) {
             OwFault fault = {.status = OW_ERROR_VALUE, .severity = OW_FAULT_ERROR};
             ow_text_copy(fault.file, sizeof fault.file, "command line");

@@ -4,6 +4,7 @@
 #include <langinfo.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
@@ -111,7 +112,7 @@ static int read_call(int argc, char **argv, OwMorningCall *call) {
             } else if (strcmp(name, "--oil") == 0) {
                 call->asked.oil = value;
             } else if (strcmp(name, "--drive") == 0) {
-                if (strcmp(value, "nedc") != 0 && strcmp(value, "legs") != 0) {
+                if (strcasecmp(value, "nedc") != 0 && strcasecmp(value, "legs") != 0) {
                     return wrong("--drive is nedc or legs, not \"%s\"", value);
                 }
                 call->asked.drive = value;

@@ -3,6 +3,7 @@
 #include "options.h"
 
 #include <string.h>
+#include <strings.h>
 
 #include "base/text.h"
 
@@ -101,7 +102,8 @@ bool ow_cli_display(const char *verb, const char *value, OwDisplay *display) {
 
 int ow_cli_rig(const char *verb, const char *path, const OwAsked *asked, OwMorningSettings *settings,
                OwUnits *units, OwRig **rig) {
-    if (asked->drive != NULL && strcmp(asked->drive, "nedc") != 0 && strcmp(asked->drive, "legs") != 0) {
+    if (asked->drive != NULL && strcasecmp(asked->drive, "nedc") != 0 &&
+        strcasecmp(asked->drive, "legs") != 0) {
         fprintf(stderr, "oilwright %s: --drive is nedc or legs, not \"%s\"\n", verb, asked->drive);
         return OW_CLI_USAGE;
     }

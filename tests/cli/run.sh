@@ -63,6 +63,7 @@ check "soak given" 0 "soaked at 0 degC" "$ow" morning "$dir/good.yaml" --soak "3
 check "oil blend" 1 "" "$ow" morning "$dir/good.yaml" --oil "95% rapeseed + 5% diesel" --soak "-5 degC"
 check "cold oil cannot start" 1 "^Will not start" "$ow" morning "$dir/good.yaml" --oil rapeseed --soak "-5 degC"
 check "nedc" 0 "" "$ow" morning "$dir/good.yaml" --drive nedc --until "3 min"
+check "nedc in capitals" 0 "" "$ow" morning "$dir/good.yaml" --drive NEDC --until "3 min"
 check "json" 0 '"headline"' "$ow" morning "$dir/good.yaml" --json
 check "csv on stdout" 0 "^time (s),engine" "$ow" morning "$dir/good.yaml" --csv -
 check "csv in a file" 0 "^Starts" "$ow" morning "$dir/good.yaml" --csv "$dir/series.csv"
