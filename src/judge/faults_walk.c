@@ -99,14 +99,13 @@ static void headline(OwFailureWalk *walk) {
              limp == 1 ? "s" : "", quiet, quiet == 1 ? "es" : "");
     if (walk->as_unbroken > 0) {
         ow_judge_also(walk->headline, sizeof walk->headline,
-                      " %d more leave it as it is: it does not start unbroken either. Mend that first, see "
-                      "oilwright morning.",
+                      " %d more leave it as it is: it does not start unbroken either. Mend that first.",
                       walk->as_unbroken);
     } else if (!walk->is_healthy_good) {
         ow_judge_also(
             walk->headline, sizeof walk->headline,
             " The unbroken vehicle already breaks a limit, and many of these only repeat that: mend "
-            "it first, see oilwright morning.");
+            "it first.");
     } else if (worst != NULL && worst->outcome >= OW_CLASS_STRANDS) {
         ow_judge_also(walk->headline, sizeof walk->headline, " Look first at: %s.", worst->name);
     }

@@ -382,7 +382,7 @@ static void tell(OwFilterStudy *s, const OwFilterLife *life, const OwFilterCase 
         f->grade = OW_GRADE_BAD;
         snprintf(f->text, sizeof f->text, "'%.36s', %s: a limit is broken with a new filter already.",
                  part->name, f->label);
-        snprintf(f->mend, sizeof f->mend, "Mend the design first: see oilwright morning.");
+        snprintf(f->mend, sizeof f->mend, "Mend the design first: its morning tells what stops it.");
         return;
     }
     double low = INFINITY, high = 0.0;
@@ -427,7 +427,7 @@ static void headline(OwFilterStudy *s) {
     }
     if (life == NULL) {
         snprintf(s->headline, sizeof s->headline,
-                 "No filter carries fuel on this drive: see oilwright morning, what stops it.");
+                 "No filter carries fuel on this drive: its morning tells what stops it.");
         return;
     }
     const OwFilterCase *c = &life->cases[0];
