@@ -34,11 +34,12 @@ ask() { # PORT PATH [HEADER]: status line and body
     cat <&3
     exec 3>&-
 }
+program=("$command")
 serve() { # ARGUMENTS...: begins, sets pid, port and url
     : >"$work/out" # what the one before said must not be taken for this one's
-    "$command" page "$@" --port 0 --no-browser >"$work/out" 2>&1 </dev/null &
+    "${program[@]}" page "$@" --port 0 --no-browser >"$work/out" 2>&1 </dev/null &
     pid=$!
-    for _ in $(seq 200); do
+    for _ in $(seq 400); do
         grep -q 'Ctrl-C' "$work/out" && break
         sleep 0.05
     done
@@ -85,14 +86,8 @@ if [ ${#plain[@]} = 0 ] || "${plain[@]}" true 2>/dev/null; then
     chmod 444 "$work/kept/oilwright.book"
     chmod 755 "$work" "$work/oilwright"
     chmod 555 "$work/kept"
-    : >"$work/out"
-    "${plain[@]}" "$work/oilwright" page --folder "$work/kept" --book "$work/kept/oilwright.book" --port 0 --no-browser >"$work/out" 2>&1 </dev/null &
-    pid=$!
-    for _ in $(seq 400); do
-        grep -q 'Ctrl-C' "$work/out" && break
-        sleep 0.05
-    done
-    port=$(sed -nE 's|^The workshop page: http://[0-9.]+:([0-9]+)/.*|\1|p' "$work/out")
+    program=("${plain[@]}" "$work/oilwright")
+    serve --folder "$work/kept" --book "$work/kept/oilwright.book"
     said=$(ask "$port" /api/log/kinds)
     expect '"can_write":false' "$said"
     expect 'The logbook may only be read by whoever runs this page.' "$said"

@@ -3,7 +3,7 @@
 import { button, clear, freshId, h, s, type Kid } from './dom';
 import { faultLine, fieldList, openFolds, redrawKeeping, type FieldHost } from './fields';
 import { dialog } from './notice';
-import { ruleRows, specialEditor } from './rows';
+import { positionNames, ruleRows, specialEditor } from './rows';
 import { edit } from './run';
 import { emit, momentAt, state } from './state';
 import type { Edit, Fault, FieldSpec, Kind, Part, SpecialValue } from './types';
@@ -41,7 +41,7 @@ function specialRow(key: string, doc: string, value: SpecialValue | undefined, p
   if (key === 'warms' || key === 'start at') {
     const names = key === 'warms'
       ? (state.read?.parts ?? []).filter((other) => other.name !== part.name && !['coolant coil', 'injectors', 'tee'].includes(other.kind)).map((other) => other.name)
-      : Object.keys(part.special?.find((other) => other.path === 'positions')?.value ?? { open: 'a', shut: 'none' });
+      : positionNames(part);
     const select = h('select', { id, 'data-path': key, change: () => void host.set(key, select.value) }, ...[...new Set([...(value ? [value.text] : ['']), ...names])].map((name) => h('option', { value: name }, name || 'choose')));
     select.value = value?.text ?? '';
     return h('div', { class: 'field' }, h('div', { class: 'field-head' }, h('label', { for: id }, key)), h('div', { class: 'field-control' }, select),

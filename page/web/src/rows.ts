@@ -5,7 +5,7 @@ import { button, freshId, h, type Kid } from './dom';
 import { faultLine, fieldRow, type FieldHost } from './fields';
 import { edit } from './run';
 import { state } from './state';
-import type { Edit, FieldSpec, FieldValue, Held } from './types';
+import type { Edit, FieldSpec, FieldValue, Held, Part } from './types';
 
 /** The part or section that the entries belong to, as edits name it. */
 export type Target = { part: string } | { section: string };
@@ -74,10 +74,16 @@ function curve(held: Held | undefined, target: Target, host: FieldHost, doc: str
 }
 
 const sides = ['a', 'b', 'a+b', 'none'];
+/** A valve's positions as the file gives them, else those it has by default. */
+const positionsOr = (held: Held | undefined): Held1 => (Object.keys(map(held)).length ? map(held) : { open: 'a', shut: 'none' });
+/** The names of a valve's positions. */
+export function positionNames(valve: Part): string[] {
+  return Object.keys(positionsOr(valve.special?.find((special) => special.path === 'positions')?.value));
+}
 
 /** Names of a valve's positions, each with the sides that join the common port. */
 function positions(held: Held | undefined, target: Target, host: FieldHost, doc: string): HTMLElement {
-  const all = Object.entries(Object.keys(map(held)).length ? map(held) : { open: 'a', shut: 'none' });
+  const all = Object.entries(positionsOr(held));
   const isGiven = Object.keys(map(held)).length > 0;
   const put = (next: [string, Held][]) => edit([{ op: 'set', ...target, path: 'positions', value: Object.fromEntries(next) }]);
   const row = ([name, its]: [string, Held], order: number) => {
@@ -196,7 +202,7 @@ export function ruleRows(host: FieldHost, only: string | null = null): HTMLEleme
   const rules = all.filter((rule) => isMeant(rule.set));
   const toOf = (name: string) => {
     const valve = valves.find((part) => part.name === name);
-    return valve ? Object.keys(map(valve.special?.find((special) => special.path === 'positions')?.value ?? { open: 'a', shut: 'none' })) : ['on', 'off'];
+    return valve ? positionNames(valve) : ['on', 'off'];
   };
   const row = (order: number) => {
     const rule = rules[order];
