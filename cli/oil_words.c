@@ -87,7 +87,7 @@ bool ow_oil_words_density(OwUnits *units, const char *text, const char *option, 
 }
 
 /// One line of a laboratory sheet, "sulphur 5 mg/kg", "flash point = 220 degC". "<1 mg/kg" counts as half of
-/// it.
+/// it; of other units "<" is refused.
 bool ow_oil_words_sheet(OwUnits *units, const char *text, double *sheet) {
     char name[40], why[256] = "";
     size_t size = 0;
@@ -113,6 +113,9 @@ bool ow_oil_words_sheet(OwUnits *units, const char *text, double *sheet) {
     const char *value = text + size + strspn(text + size, " =:");
     const bool is_below = *value == '<';
     value += is_below ? 1 + strspn(value + 1, " ") : 0;
+    if (is_below && which < OW_SHEET_SULPHUR) {
+        return refuse("--lab", "\"<\" is understood of mg/kg alone"); // half of a flash point is none
+    }
     static const struct {
         OwQuantity quantity;
         const char *bare;

@@ -54,12 +54,13 @@ expect 2 '"2.5g" is not a number of mL' test titration 2.5g 0.1 7.05
 expect 2 '0.2 of what\?.*"0.2 %"' rapeseed --water 0.2
 expect 2 '800 of what\?.*"800 ppm"' rapeseed --water 800
 expect 2 'dynamic viscosity.*34.4 mm2/s' rapeseed --point '31 mPa s @ 40 degC'
-expect 2 'another make of cup' rapeseed --cup 'Zahn 2: 40 s @ 25 degC'
+expect 2 'another make of cup' rapeseed --cup 'dip cup 2: 40 s @ 25 degC'
 expect 2 '4: 52 @ 25 degC' rapeseed --cup '4: 65'
 # A laboratory sheet.
 expect 0 'pass +sulphur +at most 10 mg/kg +4.00' rapeseed --lab 'sulphur 4 mg/kg'
 expect 0 'close +oxidation stability .* 7.20' rapeseed --lab 'oxidation 7.2 h'
 expect 0 'pass +phosphorus .* 0.500' rapeseed --lab 'P <1 mg/kg'
+expect 2 'understood of mg/kg alone' rapeseed --lab 'flash <230 degC'
 expect 0 'FAIL +calcium .* 4.00' rapeseed --lab 'Ca = 4 ppm' --lab 'flash 250 degC'
 expect 0 'flashes below 101 degC' rapeseed --lab 'flash point 90 degC'
 expect 0 'net heat +36.8 MJ/kg +36.5 to 37.0; measured' rapeseed --lab 'net heat 36.8 MJ/kg'
