@@ -57,6 +57,10 @@ bool ow_words_split(Reader *r, const char *text);
 bool ow_words_time(Reader *r);
 /// Begins with a digit, a sign and a digit, or a currency sign.
 bool ow_words_is_number(const char *text);
+/// "one" to "twelve" as 1 to 12; 0: none of them.
+int ow_words_count(const char *word);
+/// Kilometres or miles, as people write them.
+bool ow_words_is_way(const char *unit);
 /// Number words before a unit become digits: "three days".
 void ow_words_digits(Reader *r);
 /// Joins the number at word `at` with its unit; returns how many words it took.

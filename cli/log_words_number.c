@@ -161,16 +161,19 @@ static char *keep_number(Reader *r, const char *joined) {
 }
 
 /// Number words before a unit: "three days".
-void ow_words_digits(Reader *r) {
+int ow_words_count(const char *word) {
     static const char *const words[] = {"one",   "two",   "three", "four", "five",   "six",
                                         "seven", "eight", "nine",  "ten",  "eleven", "twelve"};
+    return ow_words_in(word, words, OW_WORDS_COUNT(words)) + 1;
+}
+
+void ow_words_digits(Reader *r) {
     for (int i = 0; i + 1 < r->word_count && strcasecmp(r->words[i].text, "note") != 0; i++) {
         const Word *next = &r->words[i + 1];
-        const int n =
-            r->words[i].is_quoted ? -1 : ow_words_in(r->words[i].text, words, OW_WORDS_COUNT(words));
-        if (n >= 0 && !next->is_quoted && strlen(next->text) > 1 && unit_word(next->text) != NULL) {
+        const int n = r->words[i].is_quoted ? 0 : ow_words_count(r->words[i].text);
+        if (n > 0 && !next->is_quoted && strlen(next->text) > 1 && unit_word(next->text) != NULL) {
             char text[8];
-            (void)snprintf(text, sizeof text, "%d", n + 1);
+            (void)snprintf(text, sizeof text, "%d", n);
             char *kept = keep_number(r, text);
             r->words[i].text = kept != NULL ? kept : r->words[i].text;
         }
@@ -180,6 +183,11 @@ void ow_words_digits(Reader *r) {
 static bool is_digits(const char *t, size_t least, size_t most) {
     const size_t length = strlen(t);
     return length >= least && length <= most && strspn(t, "0123456789") == length;
+}
+
+bool ow_words_is_way(const char *unit) {
+    const char *known = unit_word(unit);
+    return known != NULL && (strcmp(known, "km") == 0 || strcmp(known, "mi") == 0);
 }
 
 /// "182 912 km", "182 912km": three more digits of an odometer.
@@ -192,8 +200,7 @@ static bool is_thousands(const Reader *r, int at) {
     if (*unit == '\0') {
         unit = at + 2 < r->word_count && !r->words[at + 2].is_quoted ? r->words[at + 2].text : "";
     }
-    unit = unit_word(unit);
-    return unit != NULL && (strcmp(unit, "km") == 0 || strcmp(unit, "mi") == 0);
+    return ow_words_is_way(unit);
 }
 
 /// "3 x 20 L", "3x20L": words taken, 0 when it is no such thing.

@@ -40,11 +40,6 @@ static bool has(const Say *s, const char *key) {
     return f >= 0 && s->entry->values[f].is_set;
 }
 
-static bool is_new_odometer(const OwLogEntry *e) {
-    const OwLogValue *is_new = &e->values[ow_log_field_of(OW_LOG_ODOMETER, "new")];
-    return is_new->is_set ? is_new->number == 1 : e->values[ow_log_field_of(OW_LOG_ODOMETER, "old")].is_set;
-}
-
 static void head(Say *s) {
     switch (s->entry->kind) {
     case OW_LOG_SOURCE:
@@ -112,7 +107,7 @@ static void head(Say *s) {
         }
         break;
     case OW_LOG_ODOMETER:
-        if (is_new_odometer(s->entry)) {
+        if (ow_log_is_swap(s->entry)) {
             (void)value(s, "New odometer of ", "vehicle", "");
             (void)value(s, ": counts on from ", "odometer", "");
             s->said |= 1u << ow_log_field_of(OW_LOG_ODOMETER, "new");

@@ -131,11 +131,16 @@ static int month_day(Reader *r, int i) {
     return has_unit || is_numbered_name(r, i) ? 0 : (int)n;
 }
 
+static int year_of(int64_t at_s) {
+    char text[24];
+    ow_log_time_write(at_s, text, sizeof text);
+    return atoi(text);
+}
+
 /// The last such day until today; with a year, that one. False: there is no such day.
 static bool day_of(const When *w, int year, int of_month, int of_day, int64_t *day) {
-    char text[24], now[24];
-    ow_log_time_write(w->today, now, sizeof now);
-    const int this_year = atoi(now);
+    char text[24];
+    const int this_year = year_of(w->today);
     for (int back = 0; back < (year > 0 ? 1 : 9); back++) { // the 29th of February may be 8 years ago
         (void)snprintf(text, sizeof text, "%04d-%02d-%02d", year > 0 ? year : this_year - back, of_month,
                        of_day);
@@ -146,12 +151,10 @@ static bool day_of(const When *w, int year, int of_month, int of_day, int64_t *d
     return false;
 }
 
-static int year_at(const Reader *r, int i) {
-    const char *t = text_at(r, i);
+static int year_at(const When *w, int i) {
+    const char *t = text_at(w->r, i);
     const int year = strlen(t) == 4 && strspn(t, "0123456789") == 4 ? atoi(t) : 0;
-    char now[24];
-    ow_log_time_write(r->speech->now_s, now, sizeof now);
-    return year >= 1970 && year <= atoi(now) ? year : 0;
+    return year >= 1970 && year <= year_of(w->today) ? year : 0;
 }
 
 /// "24 nov", "nov 24", "24 nov 2025": how many words; 0 none, -1 asked. `i` is the first of them.
@@ -173,7 +176,7 @@ static int named_month(When *w, int i, int64_t *day) {
     const char *text;
     bool has_unit = false;
     const size_t mark = r->spare_used;
-    const int year = year_at(r, i + 2);
+    const int year = year_at(w, i + 2);
     if (year > 0) {
         (void)ow_words_number(r, i + 2, &text, &has_unit);
         taken += has_unit ? 0 : 1;
@@ -226,11 +229,12 @@ static int numbered_date(When *w, const char *t, int64_t *day) {
 }
 
 static int small_number(const char *t) {
-    static const char *const words[] = {"a",     "one",   "two",  "three", "four",   "five",  "six",
-                                        "seven", "eight", "nine", "ten",   "eleven", "twelve"};
-    const int i = strcasecmp(t, "an") == 0 ? 0 : ow_words_in(t, words, OW_WORDS_COUNT(words));
-    if (i >= 0) {
-        return i == 0 ? 1 : i;
+    if (strcasecmp(t, "a") == 0 || strcasecmp(t, "an") == 0) {
+        return 1;
+    }
+    const int n = ow_words_count(t);
+    if (n > 0) {
+        return n;
     }
     return t[0] != '\0' && strspn(t, "0123456789") == strlen(t) && strlen(t) < 6 ? atoi(t) : -1;
 }

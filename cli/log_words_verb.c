@@ -141,7 +141,6 @@ void ow_words_kind(Reader *r, OwLogKind kind, const char *what) {
 
 /// Puts a unit behind the largest bare number, unless a number has one: a name may hold a small one.
 static void give_unit(Reader *r, const char *unit) {
-    static const char *const units[] = {"km", "kms", "mi", "mile", "miles"};
     int best = -1;
     double most = -1.0;
     (void)ow_text_copy(r->unit, sizeof r->unit, unit);
@@ -151,7 +150,7 @@ static void give_unit(Reader *r, const char *unit) {
             strspn(text, "0123456789.,") != strlen(text)) {
             continue;
         }
-        if (i + 1 < r->word_count && ow_words_in(r->words[i + 1].text, units, OW_WORDS_COUNT(units)) >= 0) {
+        if (i + 1 < r->word_count && ow_words_is_way(r->words[i + 1].text)) {
             return;
         }
         const double value = strtod(text, NULL) * (strchr(text, ',') != NULL ? 1000.0 : 1.0);

@@ -129,7 +129,7 @@ static void write_margin(const OwAnswer *v, OwDisplay display, char *text, size_
     char amount[64];
     if (v->quantity == OW_Q_NUMBER) {
         (void)snprintf(amount, sizeof amount, "%.3g %%", 100.0 * fabs(v->margin));
-    } else if (v->quantity == OW_Q_KINEMATIC_VISCOSITY && fabs(v->margin) > 0.1) {
+    } else if (v->quantity == OW_Q_KINEMATIC_VISCOSITY && fabs(v->margin) > OW_JUDGE_SOLID) {
         (void)snprintf(amount, sizeof amount, "far");
     } else {
         ow_units_write(fabs(v->margin),

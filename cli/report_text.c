@@ -187,7 +187,7 @@ const char *ow_report_label(const OwReport *report, OwQuantity quantity) {
 }
 
 void ow_report_value(const OwAnswer *answer, double si, OwDisplay display, char *out, size_t size) {
-    if (answer->quantity == OW_Q_KINEMATIC_VISCOSITY && si > 0.1) { // as judge/work.h, OW_JUDGE_SOLID
+    if (answer->quantity == OW_Q_KINEMATIC_VISCOSITY && si > OW_JUDGE_SOLID) {
         snprintf(out, size, "solid");
     } else {
         ow_units_write(si, answer->quantity, display, out, size);

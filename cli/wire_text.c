@@ -5,14 +5,18 @@
 
 #include "wire_cli.h"
 
+static bool is_line_good(const OwScheduleLine *l) {
+    return l->fuse_guards && l->fuse_stands && l->relay_ok && l->switch_ok && l->drop_ok && l->heat_ok &&
+           l->volts_ok && l->has_independent_protection;
+}
+
 bool ow_wire_is_good(const OwWireAnswer *answer) {
     const OwElectricSpec *spec = ow_power_spec(answer->power);
     bool good = answer->schedule->cables_ok;
     for (int i = 0; i < answer->schedule->line_count; i++) {
         const OwScheduleLine *l = &answer->schedule->lines[i];
         if (spec->circuits[l->circuit].load != OW_LOAD_STARTER) {
-            good = good && l->fuse_guards && l->fuse_stands && l->relay_ok && l->switch_ok && l->drop_ok &&
-                   l->heat_ok && l->volts_ok && l->has_independent_protection;
+            good = good && is_line_good(l);
         }
     }
     return good && answer->schedule->crank_v_after >= spec->crank_minimum_v;
@@ -90,9 +94,7 @@ static void write_circuits(FILE *f, const OwWireAnswer *a) {
             fputs(" no fuse\n", f);
             continue;
         }
-        const bool ok = l->fuse_guards && l->fuse_stands && l->relay_ok && l->switch_ok && l->drop_ok &&
-                        l->heat_ok && l->volts_ok && l->has_independent_protection;
-        fprintf(f, "%s%s%s%s%s%s%s%s%s\n", ok ? " good" : "",
+        fprintf(f, "%s%s%s%s%s%s%s%s%s\n", is_line_good(l) ? " good" : "",
                 l->fuse_guards   ? ""
                 : c->has_no_fuse ? " no fuse"
                                  : " wire unguarded",

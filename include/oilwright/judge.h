@@ -5,6 +5,10 @@
 
 #include "oilwright/morning.h"
 
+/// Kinematic viscosity, m2/s, above which oil is told to be solid with wax: 100,000 mm2/s no longer runs in a
+/// hose. Assumed.
+#define OW_JUDGE_SOLID 0.1
+
 /// How good an answer is. Only BAD and IMPOSSIBLE fail the design.
 typedef enum OwGrade {
     OW_GRADE_GOOD,

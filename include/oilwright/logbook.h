@@ -301,6 +301,8 @@ typedef struct OwLogVehicleRow {
 OwStatus ow_logbook_vehicles(OwLogbook *book, OwArena *arena, OwLogVehicleRow **rows, int *count,
                              OwFaults *faults);
 
+/// Whether an entry is the first reading of an odometer that replaced another.
+bool ow_log_is_swap(const OwLogEntry *entry);
 /// An odometer that was replaced: what readings from this entry on lack to those before it.
 typedef struct OwLogSwap {
     int64_t vehicle, at_s, entry;

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fuel delivered against fuel asked: on the drive, at full load, and the time until full power.
 #include <math.h>
-#include <string.h>
 
 #include "judge/work.h"
 
@@ -145,9 +144,7 @@ static void judge_full(OwJudgeWork *work) {
         t->time_s = record->samples[last].time_s;
         t->part = v->part;
         // What lifts the fuel at its worst lifts it at the end.
-        ow_judge_say(t->mend, sizeof t->mend, "%s", v->mend);
-        memcpy(t->changes, v->changes, sizeof t->changes);
-        t->change_count = v->change_count;
+        ow_judge_take_mend(t, v);
         ow_judge_say(t->text, sizeof t->text, "Full power is not there at the end of the run (%s).",
                      ow_judge_words(work, record->end_s, OW_Q_TIME).text);
         return;

@@ -120,7 +120,7 @@ static double sets_k(const OwFluid *fluid) {
     for (double t = 300.0; t > OW_CURVE_LOW_K; t -= 0.5) {
         const double crystals = ow_curve_value(&fluid->wax_share, t);
         if ((fluid->wax.gel_share > 0.0 && crystals >= fluid->wax.gel_share) ||
-            ow_curve_value(&fluid->kinematic_m2_s, t) > 0.1) {
+            ow_curve_value(&fluid->kinematic_m2_s, t) > OW_JUDGE_SOLID) {
             return t;
         }
     }

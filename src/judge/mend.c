@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // What would mend it: simple scalings of laminar flow and lumped heat.
 #include <math.h>
+#include <string.h>
 
 #include "judge/work.h"
 
@@ -99,6 +100,12 @@ void ow_judge_change(OwAnswer *answer, OwChange change) {
     if (answer->change_count < OW_ANSWER_CHANGES) {
         answer->changes[answer->change_count++] = change;
     }
+}
+
+void ow_judge_take_mend(OwAnswer *answer, const OwAnswer *from) {
+    ow_judge_say(answer->mend, sizeof answer->mend, "%s", from->mend);
+    memcpy(answer->changes, from->changes, sizeof answer->changes);
+    answer->change_count = from->change_count;
 }
 
 static void mend_bore(const OwJudgeWork *work, double bore, double loss, double wanted, int part,

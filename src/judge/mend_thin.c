@@ -8,15 +8,20 @@
 
 /// Shares are told and mixed in steps of one twentieth (common practice, no source).
 #define STEPS 20
-/// The thinnest that still counts as burning the oil.
+/// The thinnest that still counts as burning the oil. Assumed.
 #define MOST_STEPS 19
-/// A twentieth thinner than the limit asks, for what the cold does besides.
+/// A twentieth thinner than the limit asks, for what the cold does besides. Assumed.
 #define SPARE 0.95
 
 /// An oil by its name alone, or a blend: nothing is lost when it is written anew.
 static bool is_bare(const OwOilSpec *spec) {
     for (int i = 0; i < OW_ACID_COUNT; i++) {
         if (spec->profile[i] > 0.0) {
+            return false;
+        }
+    }
+    for (int i = 0; i < OW_SHEET_COUNT; i++) {
+        if (spec->sheet[i] != 0.0) {
             return false;
         }
     }

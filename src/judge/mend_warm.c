@@ -4,6 +4,7 @@
 
 #include "judge/work.h"
 
+/// Watts are told in steps, and raised no further than this many times. Both assumed.
 #define STEP_W 10.0
 #define MOST_FACTOR 3.0
 /// No rig file takes a stronger element.

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Does it start, when is it ready, and if not: why, and would waiting help.
 #include <math.h>
-#include <string.h>
 
 #include "judge/work.h"
 
@@ -347,12 +346,6 @@ static void judge_start(OwJudgeWork *work) {
     }
 }
 
-static void take_mend(OwAnswer *v, const OwAnswer *from) {
-    ow_judge_say(v->mend, sizeof v->mend, "%s", from->mend);
-    memcpy(v->changes, from->changes, sizeof v->changes);
-    v->change_count = from->change_count;
-}
-
 /// Ready too late or never: stronger heaters.
 static void mend_ready(OwJudgeWork *work, OwAnswer *v) {
     const OwSample *s = work->last_try >= 0 ? ow_judge_sample(work, work->last_try) : NULL;
@@ -364,7 +357,7 @@ static void mend_ready(OwJudgeWork *work, OwAnswer *v) {
     // When the start itself says how long to wait, that is the nearest change for being ready too.
     const OwAnswer *start = ow_judge_find(work->judgement, OW_ANSWER_START);
     if (!v->has_limit && start != NULL && start->change_count > 0) {
-        take_mend(v, start);
+        ow_judge_take_mend(v, start);
         return;
     }
     ow_judge_say(v->mend, sizeof v->mend, "Heat more: ");
@@ -461,7 +454,7 @@ static void judge_start_viscosity(OwJudgeWork *work) {
         const double need = ow_judge_temperature_for(work, limit, s->inlet_share);
         const OwAnswer *start = ow_judge_find(work->judgement, OW_ANSWER_START);
         if (!work->record->has_started && solid_part(work, last) >= 0 && start->change_count > 0) {
-            take_mend(v, start); // heat at the pump warms nothing that does not come
+            ow_judge_take_mend(v, start); // heat at the pump warms nothing that does not come
         } else if (need > 0.0) {
             ow_judge_say(v->mend, sizeof v->mend, "The oil there must reach %s",
                          ow_judge_words(work, need, OW_Q_TEMPERATURE).text);

@@ -9,10 +9,6 @@
 /// same.
 #define OW_JUDGE_SERVED 0.98
 
-/// Kinematic viscosity, m2/s, above which oil is told to be solid with wax: 100,000 mm2/s no longer runs in a
-/// hose. Assumed.
-#define OW_JUDGE_SOLID 0.1
-
 /// Working pressure of low-pressure fuel hose, Pa: SAE J30 R7, 50 psi, from memory.
 #define OW_JUDGE_HOSE_PA 345e3
 
@@ -98,6 +94,8 @@ bool ow_judge_no_way(const OwJudgeWork *work, int sample, OwAnswer *answer);
 bool ow_judge_mend_way(const OwJudgeWork *work, int sample, int hot, OwAnswer *answer);
 /// Adds a value of the rig to the changes of an answer; one too many is left out.
 void ow_judge_change(OwAnswer *answer, OwChange change);
+/// The mend of another answer, its words and its changes, in place of an answer's own.
+void ow_judge_take_mend(OwAnswer *answer, const OwAnswer *from);
 
 // The questions, one file each group.
 void ow_judge_run(OwJudgeWork *work);

@@ -125,51 +125,42 @@ static int add_gauge(Lives *lives, OwLogFilterRow *row, int64_t end_at, int64_t 
 /// in time, in a straight line.
 static int odometer_at(OwLogbook *book, int64_t vehicle, int64_t at_s, int64_t entry, double *reading_m,
                        bool *has) {
-    double at[2] = {0, 0}, reading[2] = {0, 0};
-    *has = false;
+    OwOdo odo[2];
     for (int side = 0; side < 2; side++) {
         sqlite3_stmt *stmt =
             side == 0
                 ? ow_log_sql(
                       book,
-                      "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND (at, entry) <= (?2, ?3)"
+                      "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND (at, entry) <= (?2, ?3)"
                       " ORDER BY at DESC, entry DESC LIMIT 1")
                 : ow_log_sql(
                       book,
-                      "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND (at, entry) >= (?2, ?3)"
+                      "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND (at, entry) >= (?2, ?3)"
                       " ORDER BY at, entry LIMIT 1");
-        int code = ow_log_step(book, stmt, 3, (const int64_t[]){vehicle, at_s, entry});
-        if (code != SQLITE_ROW) {
-            return code == SQLITE_DONE ? SQLITE_OK : code;
-        }
-        const int64_t there_s = sqlite3_column_int64(stmt, 0);
-        int64_t counted = sqlite3_column_int64(stmt, 1);
-        code = ow_log_odo_count(book, vehicle, there_s, sqlite3_column_int64(stmt, 2), &counted);
-        if (code != SQLITE_OK) {
+        const int code =
+            ow_log_odo_read(book, vehicle, stmt, 3, (const int64_t[]){vehicle, at_s, entry}, &odo[side], has);
+        if (code != SQLITE_OK || !*has) {
+            *has = false;
             return code;
         }
-        at[side] = (double)there_s;
-        reading[side] = (double)counted / 1e3;
     }
-    *has = true;
-    *reading_m = at[1] > at[0]
-                     ? reading[0] + (reading[1] - reading[0]) * ((double)at_s - at[0]) / (at[1] - at[0])
-                     : reading[0];
+    const double from_s = (double)odo[0].at_s, to_s = (double)odo[1].at_s;
+    const double from_m = (double)odo[0].count / 1e3, to_m = (double)odo[1].count / 1e3;
+    *reading_m =
+        to_s > from_s ? from_m + (to_m - from_m) * ((double)at_s - from_s) / (to_s - from_s) : from_m;
     return SQLITE_OK;
 }
 
 static int last_odometer(OwLogbook *book, int64_t vehicle, int64_t *at_s, double *reading_m, bool *has) {
     sqlite3_stmt *stmt = ow_log_sql(
-        book, "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
-    int code = ow_log_step(book, stmt, 1, &vehicle);
-    *has = code == SQLITE_ROW;
-    if (*has) {
-        *at_s = sqlite3_column_int64(stmt, 0);
-        int64_t counted = sqlite3_column_int64(stmt, 1);
-        code = ow_log_odo_count(book, vehicle, *at_s, sqlite3_column_int64(stmt, 2), &counted);
-        *reading_m = (double)counted / 1e3;
+        book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
+    OwOdo last = {0};
+    const int code = ow_log_odo_read(book, vehicle, stmt, 1, &vehicle, &last, has);
+    if (code == SQLITE_OK && *has) {
+        *at_s = last.at_s;
+        *reading_m = (double)last.count / 1e3;
     }
-    return code == SQLITE_DONE ? SQLITE_OK : code;
+    return code;
 }
 
 /// A life from its beginning entry; the end is the next change of that filter, if any.

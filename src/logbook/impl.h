@@ -79,9 +79,6 @@ sqlite3_stmt *ow_log_name_of(OwLogbook *book, int64_t id);
 /// Name of a thing into the arena, "" when it has none; NULL out of memory.
 const char *ow_log_name(OwLogbook *book, int64_t id, OwArena *arena);
 
-/// Whether a reading is the first of an odometer that replaced another.
-bool ow_log_is_swap(const OwLogEntry *entry);
-
 // ---- Running sums (apply.c, tally.c)
 /// What a tally counts.
 typedef enum OwTally {

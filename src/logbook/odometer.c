@@ -19,30 +19,21 @@
     "coalesce(n.old, (SELECT o.reading FROM odo o WHERE o.vehicle = n.vehicle AND (o.at, o.entry) < (n.at, " \
     "n.entry) ORDER BY o.at DESC, o.entry DESC LIMIT 1), n.reading) - n.reading"
 
-int ow_log_odo_count(OwLogbook *book, int64_t vehicle, int64_t at_s, int64_t entry, int64_t *reading) {
-    int code = SQLITE_OK;
-    sqlite3_stmt *stmt = ow_log_sql(book, "SELECT coalesce(sum(" AHEAD "), 0) FROM swapped n"
-                                          " WHERE n.vehicle = ?1 AND (n.at, n.entry) <= (?2, ?3)");
-    *reading += ow_log_number(book, stmt, 3, (const int64_t[]){vehicle, at_s, entry}, 0, &code);
-    return code;
-}
-
-/// A reading of the table `odo`, counted on.
-typedef struct Reading {
-    int64_t at_s, entry, count;
-} Reading;
-
-static int read_one(OwLogbook *book, int64_t vehicle, sqlite3_stmt *stmt, int values, const int64_t *numbers,
-                    Reading *reading, bool *has) {
-    int code = ow_log_step(book, stmt, values, numbers);
+int ow_log_odo_read(OwLogbook *book, int64_t vehicle, sqlite3_stmt *stmt, int count, const int64_t *numbers,
+                    OwOdo *odo, bool *has) {
+    int code = ow_log_step(book, stmt, count, numbers);
     *has = code == SQLITE_ROW;
     if (!*has) {
         return code == SQLITE_DONE ? SQLITE_OK : code;
     }
-    reading->count = sqlite3_column_int64(stmt, 0);
-    reading->at_s = sqlite3_column_int64(stmt, 1);
-    reading->entry = sqlite3_column_int64(stmt, 2);
-    return ow_log_odo_count(book, vehicle, reading->at_s, reading->entry, &reading->count);
+    *odo = (OwOdo){.reading = sqlite3_column_int64(stmt, 0),
+                   .at_s = sqlite3_column_int64(stmt, 1),
+                   .entry = sqlite3_column_int64(stmt, 2)};
+    sqlite3_stmt *ahead = ow_log_sql(book, "SELECT coalesce(sum(" AHEAD "), 0) FROM swapped n"
+                                           " WHERE n.vehicle = ?1 AND (n.at, n.entry) <= (?2, ?3)");
+    odo->count = odo->reading +
+                 ow_log_number(book, ahead, 3, (const int64_t[]){vehicle, odo->at_s, odo->entry}, 0, &code);
+    return code;
 }
 
 int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to_s, double *distance_m,
@@ -50,9 +41,10 @@ int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to
     *distance_m = 0.0;
     *has = false;
     to_s = to_s <= 0 ? OW_LOG_TIME_MAX + 1 : to_s;
-    Reading last, first;
+    OwOdo last, first;
     bool is_there;
-    int code = read_one(book, vehicle,
+    int code =
+        ow_log_odo_read(book, vehicle,
                         ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND at < ?2"
                                          " AND at >= ?3 ORDER BY at DESC, entry DESC LIMIT 1"),
                         3, (const int64_t[]){vehicle, to_s, from_s}, &last, &is_there);
@@ -60,15 +52,17 @@ int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to
         return code;
     }
     // From the last reading before the period; without one, from the first in it.
-    code = read_one(book, vehicle,
-                    ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND at < ?2"
-                                     " ORDER BY at DESC, entry DESC LIMIT 1"),
-                    2, (const int64_t[]){vehicle, from_s}, &first, &is_there);
-    if (code == SQLITE_OK && !is_there) {
-        code = read_one(book, vehicle,
-                        ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND at >= ?2"
-                                         " ORDER BY at, entry LIMIT 1"),
+    code =
+        ow_log_odo_read(book, vehicle,
+                        ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND at < ?2"
+                                         " ORDER BY at DESC, entry DESC LIMIT 1"),
                         2, (const int64_t[]){vehicle, from_s}, &first, &is_there);
+    if (code == SQLITE_OK && !is_there) {
+        code = ow_log_odo_read(book, vehicle,
+                               ow_log_sql(book,
+                                          "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND at >= ?2"
+                                          " ORDER BY at, entry LIMIT 1"),
+                               2, (const int64_t[]){vehicle, from_s}, &first, &is_there);
     }
     if (code != SQLITE_OK || !is_there) {
         return code;
@@ -111,8 +105,8 @@ static void say_way(int64_t reading, char text[64]) {
 
 /// The neighbour on one side in time. Entries of one second have the order in which they were written when
 /// they were written as they happened; those written down later (a day without an hour) have none.
-static int neighbour(OwLogbook *book, int64_t vehicle, int64_t at_s, bool is_after, Reading *reading,
-                     bool *is_swap, bool *has) {
+static int neighbour(OwLogbook *book, int64_t vehicle, int64_t at_s, bool is_after, OwOdo *odo, bool *is_swap,
+                     bool *has) {
     sqlite3_stmt *stmt =
         is_after ? ow_log_sql(book, "SELECT reading, at, entry, EXISTS(SELECT 1 FROM swapped n WHERE"
                                     " n.vehicle = odo.vehicle AND n.at = odo.at AND n.entry = odo.entry)"
@@ -122,9 +116,9 @@ static int neighbour(OwLogbook *book, int64_t vehicle, int64_t at_s, bool is_aft
     const int code = ow_log_step(book, stmt, 2, (const int64_t[]){vehicle, at_s});
     *has = code == SQLITE_ROW;
     if (*has) {
-        *reading = (Reading){.count = sqlite3_column_int64(stmt, 0),
-                             .at_s = sqlite3_column_int64(stmt, 1),
-                             .entry = sqlite3_column_int64(stmt, 2)};
+        *odo = (OwOdo){.reading = sqlite3_column_int64(stmt, 0),
+                       .at_s = sqlite3_column_int64(stmt, 1),
+                       .entry = sqlite3_column_int64(stmt, 2)};
         *is_swap = sqlite3_column_int(stmt, 3) != 0;
     }
     return code == SQLITE_ROW || code == SQLITE_DONE ? SQLITE_OK : code;
@@ -140,7 +134,7 @@ int ow_log_check_odometer(OwLogbook *book, const OwLogEntry *entry, OwTeller *te
     const bool is_swap = ow_log_is_swap(entry);
     const bool has_old = is_swap && entry->values[old].is_set;
     for (int side = 0; side < 2; side++) {
-        Reading there = {0};
+        OwOdo there = {0};
         bool has = false, is_there_swap = false;
         const bool is_as_it_happened = entry->made_s - entry->at_s < 60;
         const int code = neighbour(book, vehicle, entry->at_s + (side == 0 && is_as_it_happened ? 1 : 0),
@@ -150,21 +144,21 @@ int ow_log_check_odometer(OwLogbook *book, const OwLogEntry *entry, OwTeller *te
         }
         // Before: the old one's last reading counts when this is a new one. After: a new one may read less.
         const int64_t here = side == 0 && has_old ? ow_log_amount(entry, "old") : reading;
-        const int64_t low = side == 0 ? here : there.count, high = side == 0 ? there.count : here;
+        const int64_t low = side == 0 ? here : there.reading, high = side == 0 ? there.reading : here;
         if (!has || (side == 0 && is_swap && !has_old) || (side == 1 && is_there_swap) ||
             low >= high - ROUNDING) {
             continue;
         }
         char this_way[64], that_way[64], when[24], remedy[256];
         say_way(here, this_way);
-        say_way(there.count, that_way);
+        say_way(there.reading, that_way);
         ow_log_time_write(there.at_s, when, sizeof when);
         const char *name = ow_log_value(entry, "vehicle")->text;
         (void)snprintf(remedy, sizeof remedy,
                        "which is wrong? Write it right%s, or undo entry %" PRId64
                        "; if the odometer was replaced, tell that first: new odometer %.64s %.0f km%s",
                        llabs(there.at_s - entry->at_s) < 86400 ? ", with its hour" : "", there.entry,
-                       name != NULL ? name : "VEHICLE", (double)(side == 0 ? reading : there.count) / 1e6,
+                       name != NULL ? name : "VEHICLE", (double)(side == 0 ? reading : there.reading) / 1e6,
                        side == 0 ? "" : ", with its day");
         ow_log_tell(teller, side == 0 && has_old ? old : field, OW_ERROR_VALUE, remedy,
                     "the odometer would run back: %s, but %s %s, on %.10s", this_way, that_way,

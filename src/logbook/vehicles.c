@@ -6,36 +6,31 @@
 
 /// Fuel of the fills after the first reading taken at a fill, over the distance to the last such reading.
 static int add_consumption(OwLogbook *book, OwLogVehicleRow *row) {
-    int64_t at[2] = {0, 0}, reading[2] = {0, 0};
+    OwOdo odo[2];
     for (int end = 0; end < 2; end++) {
         sqlite3_stmt *stmt =
             end == 0
-                ? ow_log_sql(book, "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND is_fill = 1"
+                ? ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND is_fill = 1"
                                    " ORDER BY at, entry LIMIT 1")
-                : ow_log_sql(book, "SELECT at, reading, entry FROM odo WHERE vehicle = ?1 AND is_fill = 1"
+                : ow_log_sql(book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 AND is_fill = 1"
                                    " ORDER BY at DESC, entry DESC LIMIT 1");
-        int code = ow_log_step(book, stmt, 1, &row->id);
-        if (code != SQLITE_ROW) {
-            return code == SQLITE_DONE ? SQLITE_OK : code;
-        }
-        at[end] = sqlite3_column_int64(stmt, 0);
-        reading[end] = sqlite3_column_int64(stmt, 1);
-        code = ow_log_odo_count(book, row->id, at[end], sqlite3_column_int64(stmt, 2), &reading[end]);
-        if (code != SQLITE_OK) {
+        bool has;
+        const int code = ow_log_odo_read(book, row->id, stmt, 1, &row->id, &odo[end], &has);
+        if (code != SQLITE_OK || !has) {
             return code;
         }
     }
-    if (reading[1] <= reading[0] || at[1] <= at[0]) {
+    const int64_t way = odo[1].count - odo[0].count;
+    if (way <= 0 || odo[1].at_s <= odo[0].at_s) {
         return SQLITE_OK;
     }
     int64_t sums[OW_TALLY_ITEMS];
-    const int code = ow_log_tally_sum(book, row->id, at[0] + 1, at[1] + 1, sums);
+    const int code = ow_log_tally_sum(book, row->id, odo[0].at_s + 1, odo[1].at_s + 1, sums);
     if (code != SQLITE_OK) {
         return code;
     }
     row->has_consumption = true;
-    row->consumption_m3_m =
-        OW_VOLUME_M3(sums[OW_TALLY_OIL] + sums[OW_TALLY_DIESEL]) / ((double)(reading[1] - reading[0]) / 1e3);
+    row->consumption_m3_m = OW_VOLUME_M3(sums[OW_TALLY_OIL] + sums[OW_TALLY_DIESEL]) / ((double)way / 1e3);
     return SQLITE_OK;
 }
 
@@ -54,19 +49,16 @@ static int fill_row(OwLogbook *book, OwLogVehicleRow *row) {
     }
     sqlite3_stmt *stmt = ow_log_sql(
         book, "SELECT reading, at, entry FROM odo WHERE vehicle = ?1 ORDER BY at DESC, entry DESC LIMIT 1");
-    code = ow_log_step(book, stmt, 1, &row->id);
-    if (code == SQLITE_ROW) {
-        bool has = false;
-        int64_t counted = sqlite3_column_int64(stmt, 0);
-        row->has_odometer = true;
-        row->odometer_m = (double)counted / 1e3;
-        code = ow_log_odo_count(book, row->id, sqlite3_column_int64(stmt, 1), sqlite3_column_int64(stmt, 2),
-                                &counted);
-        row->counted_m = (double)counted / 1e3;
-        code = code == SQLITE_OK ? ow_log_distance(book, row->id, 0, 0, &row->distance_m, &has) : code;
-        return code == SQLITE_OK ? add_consumption(book, row) : code;
+    OwOdo last;
+    code = ow_log_odo_read(book, row->id, stmt, 1, &row->id, &last, &row->has_odometer);
+    if (code != SQLITE_OK || !row->has_odometer) {
+        return code;
     }
-    return code == SQLITE_DONE ? SQLITE_OK : code;
+    row->odometer_m = (double)last.reading / 1e3;
+    row->counted_m = (double)last.count / 1e3;
+    bool has = false;
+    code = ow_log_distance(book, row->id, 0, 0, &row->distance_m, &has);
+    return code == SQLITE_OK ? add_consumption(book, row) : code;
 }
 
 OwStatus ow_logbook_vehicles(OwLogbook *book, OwArena *arena, OwLogVehicleRow **rows, int *count,

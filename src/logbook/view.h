@@ -25,8 +25,13 @@ OwStatus ow_log_end_view(OwLogbook *book, int code, OwFaults *faults);
 /// *known is the share it speaks for, 0 to 1.
 int ow_log_solids_at(OwLogbook *book, OwArena *arena, int64_t account, int64_t at_s, int64_t entry,
                      double *solids_kg_kg, double *known);
-/// Counts a reading (mm) taken at an entry on through the odometers that were replaced until then.
-int ow_log_odo_count(OwLogbook *book, int64_t vehicle, int64_t at_s, int64_t entry, int64_t *reading);
+/// A reading of an odometer, mm; `count`: counted on through the odometers that were replaced until then.
+typedef struct OwOdo {
+    int64_t at_s, entry, reading, count;
+} OwOdo;
+/// The reading that a query of `reading, at, entry` with these numbers finds first. Returns SQLite's code.
+int ow_log_odo_read(OwLogbook *book, int64_t vehicle, sqlite3_stmt *stmt, int count, const int64_t *numbers,
+                    OwOdo *odo, bool *has);
 /// Metres a vehicle has driven in a period by its readings; `has` false when there are fewer than two.
 int ow_log_distance(OwLogbook *book, int64_t vehicle, int64_t from_s, int64_t to_s, double *distance_m,
                     bool *has);

@@ -21,7 +21,7 @@ double ow_estimate_gain(double mm2_s);
 /// enlarged for leverage.
 #define OW_PROFILE_ERROR_Y 0.0068
 #define OW_SLOPE_ERROR_Y 0.010
-#define OW_SLOPE_UNKNOWN_Y 0.05 ///< of an oil of which nothing is said
+#define OW_SLOPE_UNKNOWN_Y 0.05 ///< of an oil of which nothing is said (assumed)
 double ow_estimate_kinematic(const OwEstimate *estimate, double temperature_k);
 /// Standard error of ln v.
 double ow_estimate_error(const OwEstimate *estimate, double temperature_k);

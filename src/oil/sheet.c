@@ -108,7 +108,7 @@ void ow_sheet_take(const double *said, OwOilStudy *study, const char *part) {
     for (int i = 0; i < OW_SHEET_COUNT; ++i) {
         if (said[i] > 0.0) {
             OwOilValue *v = place_of(study, (OwSheetValue)i);
-            const double offset = i == OW_SHEET_FLASH ? OW_ZERO_CELSIUS_K : 0.0, value = said[i] - offset;
+            const double value = said[i] + sheet[i].offset;
             const double half = sheet[i].fixed + sheet[i].share * value;
             const double low = value - half;
             *v = (OwOilValue){
