@@ -71,7 +71,8 @@ bool ow_oil_words_acid(const char *text, double *acid_mg_g) {
     return true;
 }
 
-/// A density; a bare number below 2 is a relative one, as many hydrometers show ("0.915", "0.915 sg").
+/// A density; a bare number from 0.5 to 1.5 is a relative one, as many hydrometers show ("0.915", "0.915
+/// sg").
 bool ow_oil_words_density(OwUnits *units, const char *text, const char *option, double *kg_m3) {
     char *end, why[256] = "";
     const double number = strtod(text, &end);

@@ -454,7 +454,7 @@ static void headline(OwFilterStudy *s) {
                 without = fmin(without, o->distance_m[law]);
             }
             if (o->binds != OW_BINDS_CLEAN && without > 0.95 * low) {
-                continue; // the pump does nothing for this filter
+                continue; // the pump does nothing for this filter: a twentieth is no gain (assumed)
             }
             ow_judge_also(s->headline, sizeof s->headline, " Without the electric pump %s.",
                           o->binds == OW_BINDS_CLEAN ? "it fails when new" : far(s, without).text);

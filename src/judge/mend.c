@@ -126,7 +126,7 @@ static void mend_bore(const OwJudgeWork *work, double bore, double loss, double 
 }
 
 /// Next larger passage of a valve or orifice in half millimetres (or 1/64 in): its loss falls with the fourth
-/// power of the bore, laminar by Hagen-Poiseuille or by the velocity head.
+/// power of the bore, laminar by Hagen-Poiseuille or by the velocity head. Steps and the 50 mm are assumed.
 static bool mend_hole(const OwJudgeWork *work, double bore, double loss, double wanted, int part,
                       OwAnswer *answer) {
     const double step = work->display == OW_DISPLAY_US ? 0.0254 / 64.0 : 0.5e-3;

@@ -64,6 +64,7 @@ bool ow_judge_mend_watts(const OwJudgeWork *work, OwAnswer *answer, double facto
     return true;
 }
 
+/// A tenth more than asked is spared (assumed).
 bool ow_judge_mend_last_watts(const OwJudgeWork *work, OwAnswer *answer, double more_w, double need_k) {
     for (int i = work->path_count - 1; i >= 0; i--) {
         double watts = 0.0;

@@ -133,7 +133,8 @@ bool ow_judge_mend_way(const OwJudgeWork *work, int sample, int hot, OwAnswer *a
         }
     }
     free(seen);
-    // Something on the way takes what the pump gives: that is no missing way.
+    // Something on the way takes half or more of what the pump gives: that is no missing way. Its mend leaves
+    // it a fourth. Both assumed.
     const OwPartSample *push = ow_judge_part_sample(work, wait, pump);
     const int narrow = ow_judge_most_loss(work, wait, -1);
     if (valve < 0 && narrow >= 0 && ow_judge_loss(work, wait, narrow) > 0.5 * (push->out_pa - push->in_pa)) {

@@ -106,6 +106,7 @@ static void mend_by_less_flow(const OwJudgeWork *work, OwAnswer *v, double need_
             continue;
         }
         const double flow = h->flow_m3_s, gain_k = h->out_k - h->in_k, wanted_k = need_k - h->in_k;
+        // A flow of 3 L/h that gains 2 K is warmed at all, and a fourth of it is still a flow. Assumed.
         if (flow > 3e-3 / 3600.0 && gain_k > 2.0 && wanted_k > gain_k && wanted_k < 4.0 * gain_k) {
             ow_judge_also(v->mend, sizeof v->mend, ", or let less oil pass %s before the start (%s, now %s)",
                           ow_judge_part(work, work->path[i]).text,
@@ -182,7 +183,7 @@ static void explain_thick(OwJudgeWork *work, OwAnswer *v, int at) {
                          ow_judge_words(work, h->oil_max_k, OW_Q_TEMPERATURE).text);
         }
     } else if (slope * 3600.0 < gap) {
-        // Not even an hour at the present pace.
+        // Not even an hour at the present pace. Here and below a tenth is spared (assumed).
         v->grade = OW_GRADE_IMPOSSIBLE;
         const double watts = 1.1 * ow_judge_watts_for(rated_watts(work->rig), s->inlet_k - first->inlet_k,
                                                       need_k - first->inlet_k);

@@ -99,6 +99,7 @@ static void judge_fill(OwJudgeWork *work) {
         // least.
         const int most = ow_judge_most_loss(work, worst, s->lowest_part);
         const double floor_pa = work->rig->limits.suction_floor_pa;
+        // Back to four fifths of the floor, or a third of the loss less: assumed.
         const double lift = (floor_pa < 0.0 ? 0.8 * floor_pa : 0.0) - s->lowest_pa;
         if (most >= 0) {
             v->part = most;

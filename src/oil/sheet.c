@@ -11,7 +11,8 @@
 #include <string.h>
 
 // The 90 % band is fixed + share of the value: some six tenths of the methods' reproducibility (EN ISO 2719
-// and 5165, DIN 51900, EN 14111, 14112, ISO 20846, 14538; from memory).
+// and 5165, DIN 51900, EN 14111, 14112, ISO 20846, 14538; from memory). What lies outside least..most is
+// taken for a slip of the pen (assumed).
 static const struct {
     const char *name, *other; ///< other names, comma separated
     double least, most, fixed, share;
@@ -99,6 +100,7 @@ void ow_sheet_take(const double *said, OwOilStudy *study, const char *part) {
                  said[OW_SHEET_IODINE], part, study->iodine.value);
         ow_study_note(study, part, text);
     }
+    // 101 degC: the least of EN 14214.
     if (said[OW_SHEET_FLASH] > 0.0 && said[OW_SHEET_FLASH] < 374.15 && study->fluid.kind == OW_OIL_PLANT) {
         ow_study_note(
             study, part,
@@ -120,7 +122,7 @@ void ow_sheet_take(const double *said, OwOilStudy *study, const char *part) {
 
 void ow_oil_study_thin(const OwOilStudy *oil, double volume_share, OwOilStudy *blend) {
     // Water, contamination and sulphur of EN 590, acid value of EN 14214; phosphorus, calcium and magnesium
-    // of a road fuel lie below what is measured.
+    // of a road fuel lie below what is measured (assumed).
     const struct {
         const OwOilValue *from;
         OwOilValue *to;

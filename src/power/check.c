@@ -8,7 +8,8 @@
 #include <string.h>
 
 // A load rated for less than this share of the system's volts takes so much more that it burns; one rated for
-// more than the other share hardly works. Elements are made for 10.5 to 14 V of 12 (common practice).
+// more than the other share hardly works. Elements are made for 10.5 to 14 V of 12 (common practice, no
+// source); both shares are assumed from that.
 #define VOLTS_LEAST 0.75
 #define VOLTS_MOST 1.4
 // What a cable of the starter's way may lose while cranking, of the system's volts: common practice.

@@ -45,9 +45,9 @@ static inline bool ow_power_is_live(const OwQuickCircuit *quick, const OwPowerIn
 
 /// Resistance of copper at a temperature over that at 20 degC.
 double ow_power_copper_factor(double temperature_k);
-/// Fills in every wire and fuse that has no size. `spec` is checked already.
 /// What the cables to the board and to earth may lose, of the system's volts: common practice.
 #define OW_POWER_MAIN_DROP 0.02
+/// Fills in every wire and fuse that has no size. `spec` is checked already.
 void ow_power_size(OwElectricSpec *spec, OwSizing *sizing, OwSizing *main_sizing);
 /// Running current of a circuit at the regulated volts.
 double ow_power_running_a(const OwElectricSpec *spec, const OwCircuitSpec *circuit);
